@@ -1,0 +1,77 @@
+#include "engine/cohort.hpp"
+
+namespace stoverturn {
+
+template <class Real>
+CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, AccessForm form,
+                                 const Parameters<Real>& p, const Parameters<Real>& field) {
+  const Stoichiometry<Real> fresh = stoichiometry(p);
+  const Real sigma = accessible_surface(pieces, p);
+  const bool colonised = form == AccessForm::colonisation;
+  const Real reach = colonised ? Real(1.0) : effectiveness(sigma, p);
+
+  CohortTraits<Real> t;
+  t.place = static_cast<std::size_t>(cohort.placement);
+  t.falls_to = cohort.falls_to;
+  t.k_sol = p.k_sol;
+  t.k_hol = p.k_hol * p.tissue * reach;
+  t.k_lig = p.k_lig * p.tissue * reach;
+  t.k_rem = p.k_rem;
+  t.k_dec = p.k_dec;
+  t.p_lig = p.p_lig;
+  t.opening = colonised ? opening_rate(sigma, p) : Real(0.0);
+  t.lignin_share = fresh.C_lig / (fresh.C_hol + fresh.C_lig);
+  t.e_sol = p.e_sol;
+  t.e_hol = p.e_hol;
+  t.e_lig = p.e_lig;
+  t.e_rem = p.e_rem;
+  t.a_rem = p.a_rem;
+  t.a_som = p.a_som;
+  t.k_wash_sol = p.k_wash_sol;
+  t.k_leach = p.k_leach;
+  t.b_closed = p.b_closed;
+  t.q_sol = fresh.q_sol;
+  t.q_hol = fresh.q_hol;
+  t.q_lig = fresh.q_lig;
+  t.q_mic = {Real(1.0) / field.CN_mic, Real(1.0) / field.CP_mic, Real(1.0) / field.CS_mic};
+  for (std::size_t e = 0; e < elements; ++e) {
+    t.q_closed[e] = (Real(1.0) - t.lignin_share) * t.q_hol[e] + t.lignin_share * t.q_lig[e];
+  }
+  t.fresh.fill(Real(0.0));
+  t.fresh[soluble] = fresh.C_sol;
+  t.fresh[closed] = colonised ? Real(fresh.C_hol + fresh.C_lig) : Real(0.0);
+  t.fresh[holocellulose] = colonised ? Real(0.0) : fresh.C_hol;
+  t.fresh[lignin] = colonised ? Real(0.0) : fresh.C_lig;
+  t.fresh[potassium] = fresh.K;
+  t.fresh[phosphate] = fresh.P_inorganic;
+  t.carbon = p.carbon;
+  t.carbon_ash_free = p.carbon_ash_free;
+  return t;
+}
+
+template <class Real>
+Real carbon_in(const Real* x) {
+  return x[soluble] + x[closed] + x[holocellulose] + x[lignin] + x[decomposers] + x[remains];
+}
+
+template <class Real>
+Real element_in(const CohortTraits<Real>& t, Element e, const Real* x) {
+  const Real organic = t.q_sol[e] * x[soluble] + t.q_closed[e] * x[closed] + t.q_hol[e] * x[holocellulose] +
+                       t.q_lig[e] * x[lignin] + t.q_mic[e] * (x[decomposers] + x[remains]);
+  return e == phosphorus ? Real(organic + x[phosphate]) : organic;
+}
+
+template CohortTraits<double> cohort_traits(const Cohort&, const Pieces&, AccessForm,
+                                            const Parameters<double>&, const Parameters<double>&);
+template CohortTraits<Dual> cohort_traits(const Cohort&, const Pieces&, AccessForm, const Parameters<Dual>&,
+                                          const Parameters<Dual>&);
+template CohortTraits<Lanes> cohort_traits(const Cohort&, const Pieces&, AccessForm, const Parameters<Lanes>&,
+                                           const Parameters<Lanes>&);
+template double carbon_in(const double*);
+template Dual carbon_in(const Dual*);
+template Lanes carbon_in(const Lanes*);
+template double element_in(const CohortTraits<double>&, Element, const double*);
+template Dual element_in(const CohortTraits<Dual>&, Element, const Dual*);
+template Lanes element_in(const CohortTraits<Lanes>&, Element, const Lanes*);
+
+}  // namespace stoverturn

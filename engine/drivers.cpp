@@ -1,0 +1,58 @@
+#include "engine/drivers.hpp"
+
+namespace stoverturn {
+namespace {
+
+DayDrivers<double> day_of(const LoggedDay& log) {
+  DayDrivers<double> day{};
+  day.temperature_C.fill(log.temperature_C);
+  day.water_mm_d.fill(log.water_mm);
+  day.standing_wetness = log.wetness;
+  day.surface_wetness = log.wetness;
+  day.soil_temperature_C = log.temperature_C;
+  day.pore_filling = log.pore_filling;
+  day.water_potential_MPa = -0.033;
+  day.surface_water_mm_d = log.water_mm;
+  return day;
+}
+
+/// Every number of a day, in one order for both driver types.
+template <class D, class Visit>
+void each_number(DayDrivers<D>& day, Visit&& visit) {
+  for (D& x : day.temperature_C) visit(x);
+  for (D& x : day.water_mm_d) visit(x);
+  for (D* x : {&day.standing_wetness, &day.surface_wetness, &day.soil_temperature_C, &day.pore_filling,
+               &day.water_potential_MPa, &day.surface_water_mm_d, &day.drained_top_d, &day.drained_sub_d,
+               &day.crop_demand_g_m2_d}) {
+    visit(*x);
+  }
+}
+
+}  // namespace
+
+Drivers<double> logged_drivers(std::chrono::sys_days start, const std::vector<LoggedDay>& log) {
+  Drivers<double> drivers{start, {}};
+  for (const LoggedDay& day : log) drivers.days.push_back(day_of(day));
+  return drivers;
+}
+
+Drivers<double> constant_drivers(const ConstantConditions& c, int days) {
+  return logged_drivers({}, std::vector<LoggedDay>(static_cast<std::size_t>(days),
+                                                   {c.temperature_C, c.wetness, c.pore_filling, 0.0}));
+}
+
+Drivers<Lanes> in_lanes(const std::array<const Drivers<double>*, 8>& lanes) {
+  Drivers<Lanes> joined{lanes[0]->start, std::vector<DayDrivers<Lanes>>(lanes[0]->days.size())};
+  for (std::size_t d = 0; d < joined.days.size(); ++d) {
+    for (int lane = 0; lane < 8; ++lane) {
+      DayDrivers<double> day = lanes[static_cast<std::size_t>(lane)]->days[d];
+      std::vector<double> numbers;
+      each_number(day, [&](double& x) { numbers.push_back(x); });
+      std::size_t next = 0;
+      each_number(joined.days[d], [&](Lanes& x) { x[lane] = numbers[next++]; });
+    }
+  }
+  return joined;
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,88 @@
+#include "engine/events.hpp"
+
+#include <algorithm>
+
+namespace stoverturn {
+namespace {
+
+template <class Real>
+struct Apply {
+  const std::vector<CohortTraits<Real>>& cohorts;
+  State<Real>& x;
+
+  Real* pools_of(int cohort) const { return x.data() + static_cast<std::size_t>(cohort) * pools; }
+  Real* field() const { return x.data() + cohorts.size() * pools; }
+
+  void count(const CohortTraits<Real>& c, const Real* amounts, FieldPool first_total) const {
+    Real* total = field() + first_total;
+    total[0] += carbon_in(amounts);
+    total[1] += element_in(c, nitrogen, amounts);
+    total[2] += element_in(c, phosphorus, amounts);
+    total[3] += amounts[potassium];
+    total[4] += element_in(c, sulfur, amounts);
+  }
+
+  void operator()(const Harvest<Driver<Real>>& harvest) const {
+    const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(harvest.cohort)];
+    std::array<Real, pools> added;
+    for (std::size_t i = 0; i < pools; ++i) {
+      added[i] = c.fresh[i] * harvest.dry_matter_g_m2;
+      pools_of(harvest.cohort)[i] += added[i];
+    }
+    count(c, added.data(), residue_in_C);
+  }
+
+  void operator()(const Removal<Driver<Real>>& removal) const {
+    const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(removal.cohort)];
+    std::array<Real, pools> taken;
+    for (std::size_t i = 0; i < pools; ++i) {
+      Real& pool = pools_of(removal.cohort)[i];
+      taken[i] = pool * removal.share;
+      pool -= taken[i];
+    }
+    count(c, taken.data(), removed_C);
+  }
+
+  void operator()(const Tillage<Driver<Real>>& tillage) const {
+    const State<Real> before = x;
+    for (const Move<Driver<Real>>& move : tillage.moves) {
+      const Real* from = before.data() + static_cast<std::size_t>(move.from) * pools;
+      for (std::size_t i = 0; i < pools; ++i) {
+        const Real moved = from[i] * move.share;
+        pools_of(move.from)[i] -= moved;
+        pools_of(move.to)[i] += moved;
+      }
+    }
+  }
+
+  void operator()(const Fertiliser<Driver<Real>>& f) const {
+    field()[f.on_surface ? surface_urea_N : ammonium_N] += Real(f.urea_N);
+    field()[f.on_surface ? surface_ammonium_N : ammonium_N] += Real(f.ammonium_N);
+    field()[nitrate_N] += Real(f.nitrate_N);
+    field()[fertiliser_in_N] += Real(f.urea_N + f.ammonium_N + f.nitrate_N);
+    field()[fertiliser_in_S] += Real(f.sulfur);
+    field()[to_soil_S] += Real(f.sulfur);
+  }
+};
+
+}  // namespace
+
+template <class D>
+void sort_events(std::vector<Event<D>>& events) {
+  std::stable_sort(events.begin(), events.end(), [](const Event<D>& a, const Event<D>& b) {
+    return a.day != b.day ? a.day < b.day : a.what.index() < b.what.index();
+  });
+}
+
+template <class Real>
+void apply(const Event<Driver<Real>>& event, const std::vector<CohortTraits<Real>>& cohorts, State<Real>& x) {
+  std::visit(Apply<Real>{cohorts, x}, event.what);
+}
+
+template void sort_events(std::vector<Event<double>>&);
+template void sort_events(std::vector<Event<Lanes>>&);
+template void apply<double>(const Event<double>&, const std::vector<CohortTraits<double>>&, State<double>&);
+template void apply<Dual>(const Event<double>&, const std::vector<CohortTraits<Dual>>&, State<Dual>&);
+template void apply<Lanes>(const Event<Lanes>&, const std::vector<CohortTraits<Lanes>>&, State<Lanes>&);
+
+}  // namespace stoverturn

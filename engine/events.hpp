@@ -1,0 +1,60 @@
+#pragma once
+#include <span>
+#include <variant>
+#include <vector>
+
+#include "engine/cohort.hpp"
+
+namespace stoverturn {
+
+/// Events act in one instant at the start of a day, in the order of the variant below and then of the file.
+/// Amounts have the driver type `D`: a lane without an event has zero there.     docs/model.md, Eq. 23
+
+/// Fresh dry matter falls onto a cohort.
+template <class D>
+struct Harvest {
+  int cohort;
+  D dry_matter_g_m2;
+};
+
+/// A share of a cohort leaves the field (baling, grazing).
+template <class D>
+struct Removal {
+  int cohort;
+  D share;
+};
+
+/// A pass of an implement: shares of cohorts move to others of the same component and harvest. All moves of a
+/// pass see the state before it.
+template <class D>
+struct Move {
+  int from, to;
+  D share;
+};
+template <class D>
+struct Tillage {
+  std::vector<Move<D>> moves;
+};
+
+/// N and S in g m-2. On the surface urea and ammonium lie in pools of their own; placed in the soil they join
+/// topsoil ammonium. Nitrate goes to the topsoil at once, S to the soil.
+template <class D>
+struct Fertiliser {
+  D urea_N, ammonium_N, nitrate_N, sulfur;
+  bool on_surface;
+};
+
+template <class D>
+struct Event {
+  int day;
+  std::variant<Harvest<D>, Removal<D>, Tillage<D>, Fertiliser<D>> what;
+};
+
+/// Sorts by day and kind; events of one day and kind keep their order.
+template <class D>
+void sort_events(std::vector<Event<D>>& events);
+
+template <class Real>
+void apply(const Event<Driver<Real>>& event, const std::vector<CohortTraits<Real>>& cohorts, State<Real>& x);
+
+}  // namespace stoverturn

@@ -1,0 +1,98 @@
+#include "engine/integrate.hpp"
+
+#include <algorithm>
+#include <limits>
+
+#include <boost/numeric/odeint/stepper/controlled_runge_kutta.hpp>
+#include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
+
+#include "engine/errors.hpp"
+
+namespace stoverturn {
+namespace {
+
+namespace odeint = boost::numeric::odeint;
+
+/// Odeint's error checker, with a norm that gives one double for every scalar.
+struct ErrorNorm {
+  using value_type = double;
+  using algebra_type = odeint::range_algebra;
+  using operations_type = odeint::default_operations;
+  double absolute, relative;
+  std::size_t* worst;
+
+  template <class Algebra, class X, class Slope, class Error, class Time>
+  double error(Algebra&, const X& x, const Slope&, Error& x_error, Time) const {
+    double largest = 0.0;
+    for (std::size_t i = 0; i < x.size(); ++i) {
+      const double e = scaled(x_error[i], x[i], absolute, relative);
+      if (!(e <= largest)) {
+        largest = e;
+        *worst = i;
+      }
+      if (!std::isfinite(e)) return std::numeric_limits<double>::max();
+    }
+    return largest;
+  }
+};
+
+}  // namespace
+
+template <class Real>
+struct Stepper<Real>::Inside {
+  using Dopri5 = odeint::runge_kutta_dopri5<State<Real>, double, State<Real>, double, odeint::range_algebra,
+                                            odeint::default_operations>;
+  Tolerance tolerance;
+  std::size_t worst = 0;
+  odeint::controlled_runge_kutta<Dopri5, ErrorNorm> controlled{
+      ErrorNorm{tolerance.absolute, tolerance.relative, &worst}};
+  double step_d = 0.1;
+  StepCounts counts;
+  explicit Inside(const Tolerance& t) : tolerance(t) {}
+};
+
+template <class Real>
+Stepper<Real>::Stepper(const Tolerance& tolerance) : inside_(std::make_unique<Inside>(tolerance)) {}
+template <class Real>
+Stepper<Real>::~Stepper() = default;
+template <class Real>
+Stepper<Real>::Stepper(Stepper&&) noexcept = default;
+template <class Real>
+Stepper<Real>& Stepper<Real>::operator=(Stepper&&) noexcept = default;
+
+template <class Real>
+void Stepper<Real>::advance(const System& system, State<Real>& x, double from_d, double to_d) {
+  Inside& in = *inside_;
+  in.controlled.reset();
+  double t = from_d;
+  int steps = 0;
+  while (to_d - t > 1e-12) {
+    if (++steps > in.tolerance.most_steps_a_day * std::max(1.0, to_d - from_d)) {
+      const bool finite = std::isfinite(first(x[in.worst]));
+      throw IntegrationError(
+          t, in.worst,
+          finite ? "too many steps; a rate is far too large for daily steps"
+                 : "a pool is not a finite number; look for a rate or content of 0 or infinity");
+    }
+    // equal steps to the end of the span rather than a full one and a sliver
+    const double left = to_d - t;
+    double step = left / std::ceil(left / in.step_d - 1e-9);
+    if (in.controlled.try_step(std::cref(system), x, t, step) == odeint::success) {
+      ++in.counts.accepted;
+    } else {
+      ++in.counts.rejected;
+    }
+    in.step_d = step;
+  }
+}
+
+template <class Real>
+const StepCounts& Stepper<Real>::counts() const {
+  return inside_->counts;
+}
+
+template class Stepper<double>;
+template class Stepper<Dual>;
+template class Stepper<Lanes>;
+
+}  // namespace stoverturn

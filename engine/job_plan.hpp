@@ -1,0 +1,27 @@
+#pragma once
+#include "engine/simulate.hpp"
+
+namespace stoverturn {
+
+/// All of a simulation that is not a parameter: shared by runs, derivatives and lanes. `D` is the driver
+/// type.
+template <class D>
+struct JobPlan {
+  std::shared_ptr<const Layout> layout;
+  std::vector<Pieces> pieces;  ///< by piece class of the layout
+  AccessForm access = AccessForm::colonisation;
+  ResponseForms forms;
+  double pH = 6.5;
+  SoilStart<D> start;
+  std::shared_ptr<const Drivers<D>> drivers;
+  std::vector<Event<D>> events;  ///< sorted
+  int days = 0;
+  Tolerance tolerance;
+};
+
+/// A job from a plan and parameters of any scalar. `components` are by component of the layout.
+template <class Real>
+Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& field,
+                   const std::vector<Parameters<Real>>& components);
+
+}  // namespace stoverturn

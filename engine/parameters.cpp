@@ -1,0 +1,196 @@
+#include "engine/parameters.hpp"
+
+#include <type_traits>
+
+namespace stoverturn {
+namespace {
+
+// The name is typed once: it is the member and the key.
+#define ROW(member) \
+  &Parameters<double>::member, &Parameters<Dual>::member, &Parameters<Lanes>::member, #member
+
+constexpr std::string_view prototype =
+    "fitted by the prototype to 20 published figures, docs/model.md section 5";
+constexpr std::string_view assumed = "assumption, not verified";
+constexpr std::string_view set = "chosen by the prototype, not fitted";
+
+using enum Scope;
+using enum Fit;
+
+// clang-format off
+constexpr auto rows = std::to_array<ParameterRow>({
+  // member                 scope      unit       default  lower   upper  fit     source, meaning
+  {ROW(mass_share),         component, "1",       1.0,     0.0,    1.0,   fixed,  "corn: Lizotte et al. 2010", "share of the residue's dry matter"},
+  {ROW(carbon),             component, "g/g",     0.44,    0.30,   0.55,  linear, "Karlen et al. 2015 (0.431 to 0.454)", "carbon of dry matter"},
+  {ROW(nitrogen),           component, "g/g",     0.0063,  0.001,  0.06,  log,    "C:N 70 of corn stalks", "nitrogen of dry matter"},
+  {ROW(phosphorus),         component, "g/g",     0.0008,  0.0001, 0.01,  log,    "Karlen et al. 2015; Johnson et al. 2010", "phosphorus of dry matter"},
+  {ROW(potassium),          component, "g/g",     0.0100,  0.0001, 0.06,  log,    "Karlen et al. 2015; Johnson et al. 2010", "potassium of dry matter"},
+  {ROW(sulfur),             component, "g/g",     0.0005,  0.0001, 0.01,  log,    "Karlen et al. 2015", "sulfur of dry matter"},
+  {ROW(soluble),            component, "1",       0.22,    0.02,   0.70,  logit,  prototype, "neutral-detergent solubles, share of carbon"},
+  {ROW(lignin),             component, "1",       0.12,    0.01,   0.40,  logit,  prototype, "acid-detergent lignin, share of carbon"},
+  {ROW(carbon_ash_free),    component, "g/g",     0.47,    0.40,   0.55,  linear, "0.44 of whole mass with 6 % ash", "carbon of ash-free dry matter"},
+  {ROW(diameter_mm),        component, "mm",      20.0,    0.5,    60.0,  fixed,  "lower internodes 20 to 28 mm, from memory", "diameter of a stalk or cob"},
+  {ROW(thickness_mm),       component, "mm",      0.3,     0.05,   3.0,   fixed,  assumed, "thickness of a leaf or husk"},
+  {ROW(k_sol),              component, "1/d",     0.07,    0.005,  0.5,   log,    prototype, "decay of solubles at 25 C"},
+  {ROW(k_hol),              component, "1/d",     0.035,   0.001,  0.3,   log,    prototype, "decay of open holocellulose at 25 C"},
+  {ROW(k_lig),              component, "1/d",     0.0028,  1e-4,   0.03,  log,    prototype, "decay of open lignin at 25 C"},
+  {ROW(k_dec),              component, "1/d",     0.10,    0.01,   50.0,  log,    prototype, "death of decomposers at 25 C"},
+  {ROW(k_rem),              component, "1/d",     0.038,   0.001,  0.3,   log,    prototype, "decay of microbial remains at 25 C"},
+  {ROW(p_lig),              component, "1",       0.73,    0.0,    5.0,   linear, prototype, "protection of holocellulose by lignin"},
+  {ROW(tissue),             component, "1",       1.0,     0.02,   3.0,   log,    "cob 0.15: prototype fit to Burgess et al. 2002", "rate of this tissue's holocellulose and lignin against stalk"},
+  {ROW(tau_d),              component, "d",       21.0,    1.0,    90.0,  log,    prototype, "time to take over tissue that was reached, at 25 C"},
+  {ROW(v_mm_d),             component, "mm/d",    1.2,     0.01,   20.0,  log,    prototype, "speed of advance from a cut or opening at 25 C"},
+  {ROW(rind),               component, "1",       0.19,    0.001,  1.0,   logit,  prototype, "permeability of rind or cuticle against a cut face"},
+  {ROW(lambda_mm),          component, "mm",      3.0,     0.05,   100.0, log,    assumed, "reach of diffusion, sqrt(D/k) (diffusion form only)"},
+  {ROW(e_sol),              component, "1",       0.55,    0.05,   0.75,  logit,  prototype, "growth efficiency on solubles"},
+  {ROW(e_hol),              component, "1",       0.45,    0.05,   0.75,  logit,  prototype, "growth efficiency on holocellulose"},
+  {ROW(e_lig),              component, "1",       0.15,    0.01,   0.6,   logit,  prototype, "growth efficiency on lignin"},
+  {ROW(e_rem),              component, "1",       0.20,    0.01,   0.6,   logit,  prototype, "growth efficiency on microbial remains"},
+  {ROW(a_rem),              component, "1",       0.35,    0.0,    1.0,   logit,  prototype, "share of dead decomposers that stays as remains"},
+  {ROW(a_som),              component, "1",       0.50,    0.0,    1.0,   logit,  prototype, "share of dead decomposers handed to the soil"},
+  {ROW(k_wash_sol),         component, "1/mm",    0.06,    0.0,    0.5,   linear, prototype, "wash-out of solubles by water"},
+  {ROW(k_leach),            component, "1/mm",    0.010,   0.0005, 0.2,   log,    "prototype fit; half of K by 150 mm, Schomberg and Steiner 1999", "wash-out of K and inorganic P by water"},
+  {ROW(b_closed),           component, "1",       0.5,     0.0,    1.0,   logit,  prototype, "share of wash-out that closed tissue withholds"},
+  {ROW(CN_hol),             component, "1",       150.0,   30.0,   1000.0, log,   set, "C:N of holocellulose"},
+  {ROW(CN_lig),             component, "1",       200.0,   30.0,   1000.0, log,   set, "C:N of lignin"},
+  {ROW(CP_str),             component, "1",       3000.0,  300.0,  2e4,   log,    set, "C:P of holocellulose and lignin"},
+  {ROW(CS_str),             component, "1",       3000.0,  300.0,  2e4,   log,    set, "C:S of holocellulose and lignin"},
+  {ROW(phi_P),              component, "1",       0.3,     0.0,    0.95,  logit,  set, "inorganic share of P"},
+  {ROW(CN_mic),             field,     "1",       11.0,    4.0,    25.0,  log,    set, "C:N of decomposers"},
+  {ROW(CP_mic),             field,     "1",       100.0,   20.0,   500.0, log,    set, "C:P of decomposers"},
+  {ROW(CS_mic),             field,     "1",       110.0,   30.0,   500.0, log,    set, "C:S of decomposers"},
+  {ROW(k_som),              field,     "1/d",     0.0003,  0.0,    0.01,  linear, prototype, "decay of what decomposers handed to the soil at 25 C"},
+  {ROW(k_upt),              field,     "1/d",     2.0,     0.05,   20.0,  log,    set, "uptake of mineral N within reach at 25 C"},
+  {ROW(contact),            field,     "1",       0.17,    0.0,    1.0,   logit,  prototype, "contact of surface residue with the soil, r_c"},
+  {ROW(standing_reach),     field,     "1",       0.05,    0.0,    1.0,   fixed,  assumed, "reach of decomposers on standing residue to soil mineral N"},
+  {ROW(k_fall),             field,     "1/d",     0.002,   0.0,    0.05,  linear, assumed, "fall of standing residue to the surface"},
+  {ROW(N_bg),               field,     "g/m2/d",  0.06,    0.0,    0.5,   linear, set, "mineral N from the soil's own organic matter at 25 C and best moisture"},
+  {ROW(deposition_N),       field,     "g/m2/d",  0.0022,  0.0,    0.02,  fixed,  "about 8 kg/ha a year, from memory", "mineral N from the air"},
+  {ROW(k_nit),              field,     "1/d",     0.075,   0.001,  1.0,   log,    "Frederick 1956", "nitrification at 25 C, best moisture, neutral soil"},
+  {ROW(k_hyd),              field,     "1/d",     0.3,     0.01,   5.0,   log,    assumed, "hydrolysis of urea at 25 C"},
+  {ROW(k_vol),              field,     "1/d",     0.15,    0.0,    2.0,   linear, assumed, "loss of ammonia from surface ammonium at 25 C, alkaline spot"},
+  {ROW(k_in),               field,     "1/d",     0.1,     0.0,    2.0,   linear, assumed, "entry of surface ammonium into the soil without rain"},
+  {ROW(k_wash),             field,     "1/mm",    0.25,    0.0,    2.0,   linear, assumed, "wash-in of surface urea and ammonium by water"},
+  {ROW(c_urea),             field,     "1",       1.0,     0.0,    1.0,   fixed,  assumed, "ammonia loss factor of ammonium from urea"},
+  {ROW(c_ammonium),         field,     "1",       0.1,     0.0,    1.0,   fixed,  assumed, "ammonia loss factor of ammonium salts below pH 7.5"},
+  {ROW(q10),                field,     "1",       2.0,     1.0,    4.0,   log,    "Kaetterer et al. 1998", "rate ratio for 10 K (q10 response only)"},
+  {ROW(frost_C),            field,     "degC",    -2.0,    -10.0,  -0.1,  fixed,  set, "temperature below which nothing decays; full rate from 0 C"},
+  {ROW(wet_optimum),        field,     "1",       0.60,    0.3,    0.9,   fixed,  "Linn and Doran 1984", "water-filled pore space of fastest aerobic decay"},
+  {ROW(wet_floor),          field,     "1",       0.40,    0.0,    1.0,   fixed,  assumed, "moisture response of saturated soil"},
+  {ROW(psi_dry_MPa),        field,     "MPa",     -7.58,   -20.0,  -1.0,  fixed,  "Andren and Paustian 1987, from memory", "water potential at which decay stops (water_potential response only)"},
+  {ROW(psi_wet_MPa),        field,     "MPa",     -0.01,   -0.1,   -0.001, fixed, "Andren and Paustian 1987, from memory", "water potential of fastest decay (water_potential response only)"},
+  {ROW(standing_water),     driver,    "1",       0.5,     0.0,    1.0,   fixed,  assumed, "share of rain that wets standing residue"},
+  {ROW(residue_capacity),   driver,    "g/g",     3.4,     1.0,    6.0,   fixed,  "3.1 to 3.8 g/g, Iqbal thesis", "water held by wet residue"},
+  {ROW(residue_drying),     driver,    "1",       0.24,    0.02,   1.0,   fixed,  prototype, "drying of wet residue against reference evapotranspiration"},
+  {ROW(mulch_loss),         driver,    "1/d",     0.0015,  0.0,    0.02,  fixed,  set, "prescribed loss of the mulch that shades and insulates"},
+  {ROW(mulch_shade),        driver,    "1",       0.5,     0.0,    1.0,   fixed,  "5 % less for each 10 % of cover, FAO-56, from memory", "soil evaporation withheld under full cover"},
+  {ROW(mulch_insulation),   driver,    "m2/kg",   0.35,    0.0,    3.0,   fixed,  assumed, "damping of soil temperature by mulch"},
+  {ROW(snow_C),             driver,    "degC",    0.5,     -3.0,   4.0,   fixed,  assumed, "daily mean below which precipitation is snow"},
+  {ROW(snow_melt_mm),       driver,    "mm/d/K",  2.74,    0.5,    8.0,   fixed,  "degree-day factor, from memory", "melt for each degree of daily mean above 0 C"},
+  {ROW(snow_insulation),    driver,    "1",       0.1,     0.01,   1.0,   fixed,  "Zheng, Hunt and Running 1993, from memory", "response of soil temperature to air under snow"},
+  {ROW(diffusivity_mm2_s),  driver,    "mm2/s",   0.5,     0.05,   2.0,   fixed,  "5e-7 m2/s, textbook value", "thermal diffusivity of soil"},
+  {ROW(topsoil_mm),         driver,    "mm",      200.0,   100.0,  400.0, fixed,  "definition", "depth of the topsoil"},
+  {ROW(subsoil_mm),         driver,    "mm",      1000.0,  500.0,  2000.0, fixed, "definition", "depth below which nitrate counts as leached"},
+  {ROW(k_drain),            driver,    "1/d",     1.0,     0.1,    10.0,  fixed,  assumed, "drainage of water above field capacity"},
+  {ROW(harvest_index),      driver,    "1",       0.50,    0.3,    0.65,  fixed,  "half of dry matter, Iowa State University; Pordesimo et al. 2004", "grain share of above-ground dry matter"},
+  {ROW(cover_m2_g),         field,     "m2/g",    0.00339, 0.0005, 0.02,  log,    "Gregory 1982 with corn 3.39e-4 ha/kg, from memory", "soil covered by residue, A of cover = 1 - exp(-A m)"},
+});
+#undef ROW
+
+constexpr std::string_view karlen_johnson = "mean of Karlen et al. 2015 and Johnson et al. 2010";
+constexpr std::string_view lizotte = "Lizotte et al. 2010, shares add to 101, scaled";
+
+constexpr auto materials = std::to_array<MaterialRow>({
+  // material component parameter        value         source
+  {"corn", "stalk", "mass_share",   42.0 / 101.0, lizotte},
+  {"corn", "stalk", "nitrogen",     0.44 / 70.0,  "C:N 70; below ear 6.4 (Johnson et al. 2010) to 6.8 g/kg (Karlen et al. 2015)"},
+  {"corn", "stalk", "phosphorus",   0.00083,      karlen_johnson},
+  {"corn", "stalk", "potassium",    0.0100,       karlen_johnson},
+  {"corn", "stalk", "sulfur",       0.00049,      "Karlen et al. 2015, below ear"},
+  {"corn", "leaf",  "mass_share",   29.0 / 101.0, lizotte},
+  {"corn", "leaf",  "nitrogen",     0.44 / 45.0,  "C:N 45, chosen by the prototype"},
+  {"corn", "leaf",  "phosphorus",   0.00104,      karlen_johnson},
+  {"corn", "leaf",  "potassium",    0.0090,       karlen_johnson},
+  {"corn", "leaf",  "sulfur",       0.00072,      "Karlen et al. 2015, above ear"},
+  {"corn", "leaf",  "soluble",      0.30,         "chosen by the prototype"},
+  {"corn", "leaf",  "lignin",       0.08,         "chosen by the prototype"},
+  {"corn", "husk",  "mass_share",   11.0 / 101.0, lizotte},
+  {"corn", "husk",  "nitrogen",     0.44 / 60.0,  "assumption between leaf and stalk"},
+  {"corn", "husk",  "phosphorus",   0.00104,      karlen_johnson},
+  {"corn", "husk",  "potassium",    0.0090,       karlen_johnson},
+  {"corn", "husk",  "sulfur",       0.00072,      "Karlen et al. 2015, above ear"},
+  {"corn", "husk",  "soluble",      0.20,         "assumption: much fibre, little lignin (Li et al. 2014)"},
+  {"corn", "husk",  "lignin",       0.06,         "assumption: much fibre, little lignin (Li et al. 2014)"},
+  {"corn", "cob",   "mass_share",   19.0 / 101.0, lizotte},
+  {"corn", "cob",   "nitrogen",     0.44 / 80.0,  "C:N 80; 5.5 g/kg, Johnson et al. 2010"},
+  {"corn", "cob",   "phosphorus",   0.00043,      karlen_johnson},
+  {"corn", "cob",   "potassium",    0.0065,       karlen_johnson},
+  {"corn", "cob",   "sulfur",       0.00029,      "Karlen et al. 2015"},
+  {"corn", "cob",   "soluble",      0.12,         "chosen by the prototype"},
+  {"corn", "cob",   "lignin",       0.14,         "chosen by the prototype"},
+  {"corn", "cob",   "tissue",       0.15,         "prototype fit to Burgess et al. 2002 (cobs 32 % lost in two years)"},
+  {"corn", "cob",   "rind",         1.0,          "a cob has no rind"},
+  {"corn", "cob",   "diameter_mm",  25.0,         "assumption, not verified"},
+});
+// clang-format on
+
+static_assert(sizeof(Parameters<double>) == rows.size() * sizeof(double), "a parameter has no table row");
+
+template <class Real>
+constexpr auto member(const ParameterRow& row) {
+  if constexpr (std::is_same_v<Real, double>) {
+    return row.in_double;
+  } else if constexpr (std::is_same_v<Real, Dual>) {
+    return row.in_dual;
+  } else {
+    return row.in_lanes;
+  }
+}
+
+}  // namespace
+
+std::span<const ParameterRow> parameter_table() { return rows; }
+
+std::span<const MaterialRow> material_table() { return materials; }
+
+const ParameterRow* find_parameter(std::string_view name) {
+  for (const ParameterRow& row : rows) {
+    if (row.name == name) return &row;
+  }
+  return nullptr;
+}
+
+template <class Real>
+Real& at(Parameters<Real>& p, const ParameterRow& row) {
+  return p.*member<Real>(row);
+}
+
+template <class Real>
+const Real& at(const Parameters<Real>& p, const ParameterRow& row) {
+  return p.*member<Real>(row);
+}
+
+Parameters<double> default_parameters() {
+  Parameters<double> p{};
+  for (const ParameterRow& row : rows) at(p, row) = row.value;
+  return p;
+}
+
+template <class Real>
+Parameters<Real> convert(const Parameters<double>& p) {
+  Parameters<Real> converted{};
+  for (const ParameterRow& row : rows) at(converted, row) = Real(at(p, row));
+  return converted;
+}
+
+template double& at(Parameters<double>&, const ParameterRow&);
+template Dual& at(Parameters<Dual>&, const ParameterRow&);
+template Lanes& at(Parameters<Lanes>&, const ParameterRow&);
+template const double& at(const Parameters<double>&, const ParameterRow&);
+template const Dual& at(const Parameters<Dual>&, const ParameterRow&);
+template const Lanes& at(const Parameters<Lanes>&, const ParameterRow&);
+template Parameters<double> convert(const Parameters<double>&);
+template Parameters<Dual> convert(const Parameters<double>&);
+template Parameters<Lanes> convert(const Parameters<double>&);
+
+}  // namespace stoverturn

@@ -1,0 +1,41 @@
+#pragma once
+#include "engine/drivers.hpp"
+#include "engine/mulch.hpp"
+#include "engine/parameters.hpp"
+#include "engine/soil.hpp"
+#include "engine/weather.hpp"
+
+namespace stoverturn {
+
+/// A season of a crop that transpires and takes N.
+struct CropSeason {
+  int planting_day = 0;        ///< day of the run
+  double nitrogen_g_m2 = 0.0;  ///< mineral N it would take over the season
+};
+
+/// From daily weather to the residue's climate.                      docs/model.md, Eq. 25 to 33
+struct WeatherDriversInput {
+  const Weather* weather = nullptr;  ///< may start before `start`: the days before spin the soil up
+  std::chrono::sys_days start{};
+  int days = 0;
+  Soil soil;
+  double burial_depth_mm = 100.0;
+  std::vector<MulchEvent> mulch;  ///< by day of the run, in order
+  std::vector<CropSeason> crops;
+  Parameters<double> parameters;
+};
+
+/// The drivers and, for reports, what they were made of (one value a day).
+struct WeatherDrivers {
+  Drivers<double> drivers;
+  std::vector<double> mulch_g_m2;  ///< prescribed, flat on the surface
+  std::vector<double> reference_ET_mm;
+  std::vector<double> snow_mm;        ///< as water
+  std::vector<double> soil_moisture;  ///< of the topsoil, m3 m-3
+  bool penman_monteith = false;       ///< some days had what it needs; the others took Hargreaves
+};
+
+/// Throws JobError when the weather does not cover the run.
+WeatherDrivers weather_drivers(const WeatherDriversInput& input);
+
+}  // namespace stoverturn
