@@ -1,0 +1,34 @@
+#pragma once
+#include <chrono>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+
+namespace stoverturn {
+
+/// Text that names no day. The message says what was found and what was wanted.
+struct DateError : std::runtime_error {
+  using std::runtime_error::runtime_error;
+};
+
+/// Reads an ISO 8601 calendar date, yyyy-mm-dd and nothing else. Throws DateError.
+std::chrono::sys_days parse_date(std::string_view text);
+
+/// The day of year, month, day; throws DateError naming `found` when there is no such day.
+std::chrono::sys_days date_of(int year, int month, int day, std::string_view found);
+
+/// "2012-02-29"
+std::string format_date(std::chrono::sys_days day);
+
+/// "2012-02-29 to 2012-03-04"
+std::string format_dates(std::chrono::sys_days first, std::chrono::sys_days last);
+
+int year_of(std::chrono::sys_days day);
+
+/// 1 on 1 January, 366 on 31 December of a leap year.
+int day_of_year(std::chrono::sys_days day);
+
+/// The same month and day in `year`; 29 February becomes 28 February where there is none.
+std::chrono::sys_days same_day_in(int year, std::chrono::sys_days day);
+
+}  // namespace stoverturn

@@ -1,0 +1,40 @@
+#include "scenarios/weather/weather_raw.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "scenarios/text/calendar.hpp"
+
+namespace stoverturn {
+
+void store(RawWeather& raw, Mistakes& mistakes, std::chrono::sys_days day, std::size_t field, double value,
+           std::string_view found, const Position& at) {
+  const WeatherField& row = weather_fields[field];
+  if (value < row.lowest || value > row.highest) {
+    mistakes.add(at, fmt::format("{} {} is impossible; possible are {} to {} {}", row.name, found, row.lowest,
+                                 row.highest, row.unit));
+  }
+  RawDay& stored = raw.days[day];
+  RawValue& slot = stored.values[field];
+  if (!std::isnan(slot.value)) {
+    mistakes.add(
+        at, fmt::format("{} of {} stands twice; first in line {}", row.name, format_date(day), slot.line));
+    return;
+  }
+  if (stored.line == 0) stored.line = at.line;
+  slot = {value, at.line, at.column};
+}
+
+std::string station_mistake(const std::string& wanted, std::span<const std::string> stations) {
+  if (wanted.empty()) {
+    return fmt::format("the file holds {} stations ({}{}); state which one to read", stations.size(),
+                       fmt::join(stations.first(std::min<std::size_t>(stations.size(), 12)), ", "),
+                       stations.size() > 12 ? ", ..." : "");
+  }
+  return fmt::format("the file holds no station '{}'{}", wanted, did_you_mean(wanted, stations));
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,87 @@
+#pragma once
+#include <chrono>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/weather.hpp"
+
+namespace stoverturn {
+
+struct WeatherOptions {
+  double latitude_deg = not_measured;  ///< goes before what the file says
+  double elevation_m = not_measured;   ///< likewise; 0 when neither says it
+  int longest_gap_d = 7;               ///< longer gaps are refused
+  std::string station;                 ///< which of several stations in one file
+};
+
+/// Consecutive days on which `what` ("tmin, tmax, rain") was not measured and was filled.
+struct FilledGap {
+  std::chrono::sys_days first;
+  int days = 0;
+  std::string what;
+};
+
+/// A day that is kept as it is but looks wrong.
+struct SuspiciousDay {
+  std::chrono::sys_days day;
+  int line = 0;
+  std::string what;
+};
+
+struct WeatherRecord {
+  Weather weather;  ///< latitude is NaN when neither the file nor the options say it
+  std::string format;
+  std::vector<FilledGap> filled;          ///< by date
+  int flagged_values = 0;                 ///< left out for a quality flag of the source
+  int trimmed_days = 0;                   ///< days with values before the first or after the last whole day
+  std::vector<SuspiciousDay> suspicious;  ///< by date
+};
+
+/// Reads daily weather from text in any known format, recognised by content: plain CSV (weather_plain.hpp)
+/// and GHCN-Daily fixed width or by station (weather_ghcnd.hpp). `name` stands in messages.
+///
+/// The record runs from the first to the last day that has tmin, tmax and rain. In between, gaps of up to
+/// `longest_gap_d` days are filled and listed:
+///  - tmin, tmax: straight line between the neighbours; where the other of the two was measured, a filled
+///  tmin is
+///    not put above tmax nor a filled tmax below tmin;
+///  - rain: every day of the gap gets the mean daily rain of the same calendar days in the other years of the
+///    record, so that the sum is right on average though the days are not; 0 when there is no other year.
+/// The other columns stay NaN where they were not measured.
+///
+/// Throws InputError with all mistakes: unreadable or impossible values, tmin above tmax, dates that are
+/// twice or out of order, longer gaps with their dates, several stations with none chosen.
+///
+/// Listed as suspicious (assumed limits, chosen to show some dozen days in 40 years at most):
+///  - daily range above 35 C, rain above 250 mm, tmin equal to tmax, radiation 0 at less than 60 degrees of
+///  latitude;
+///  - tmax (or tmin) more than 15 C AND more than three standard deviations from its mean in that fortnight
+///  of the
+///    calendar, when the record has five years. The second condition is needed: one January day in five lies
+///    15 C off in a continental winter;
+///  - the first day of more than ten in a row with the same tmin and tmax.
+WeatherRecord read_weather(std::string_view text, const std::string& name,
+                           const WeatherOptions& options = {});
+
+struct WeatherExtreme {
+  std::chrono::sys_days day{};
+  double value = not_measured;
+};
+
+struct WeatherSummary {
+  std::chrono::sys_days first{}, last{};
+  int days = 0;
+  int whole_years = 0;                        ///< twelve months each, counted from the first day
+  double mean_temperature_C = not_measured;   ///< of (tmin + tmax) / 2, over the whole years (else all days)
+  double mean_annual_rain_mm = not_measured;  ///< over the whole years; NaN when there is none
+  WeatherExtreme hottest;                     ///< by tmax
+  WeatherExtreme coldest;                     ///< by tmin
+  WeatherExtreme wettest;                     ///< by rain
+  std::vector<std::string> not_measured_columns;  ///< optional columns without one value
+  int filled_days = 0;                            ///< days on which anything was filled
+};
+
+WeatherSummary summarise(const WeatherRecord& record);
+
+}  // namespace stoverturn

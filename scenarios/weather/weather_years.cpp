@@ -1,0 +1,72 @@
+#include "scenarios/weather/weather_years.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "scenarios/text/calendar.hpp"
+#include "scenarios/text/mistakes.hpp"
+
+namespace stoverturn {
+namespace {
+
+using std::chrono::days;
+using std::chrono::sys_days;
+
+constexpr int fewest_days_to_repeat = 365;
+
+sys_days last_day(const Weather& weather) {
+  return weather.start + days(static_cast<int>(weather.days.size()) - 1);
+}
+
+/// Number of the record-year that holds `day`, 0 for the one that begins at `start`.
+int year_since(sys_days start, sys_days day) {
+  const int years = year_of(day) - year_of(start);
+  return day < anniversary(start, years) ? years - 1 : years;
+}
+
+sys_days repeated_day(const Weather& weather, sys_days day, int years) {
+  const int ahead = year_since(weather.start, day) % years;
+  const sys_days begins = anniversary(weather.start, ahead < 0 ? ahead + years : ahead);
+  sys_days source = same_day_in(year_of(begins), day);
+  if (source < begins) source = same_day_in(year_of(begins) + 1, day);
+  return std::min(source, last_day(weather));
+}
+
+}  // namespace
+
+sys_days anniversary(sys_days start, int years) {
+  const std::chrono::year_month_day date(start);
+  const auto moved = date + std::chrono::years(years);
+  return moved.ok() ? sys_days(moved) : sys_days(moved.year() / std::chrono::March / 1);
+}
+
+int whole_years(const Weather& weather) {
+  if (weather.days.empty()) return 0;
+  return year_since(weather.start, last_day(weather) + days(1));
+}
+
+Weather extended(const Weather& weather, sys_days first, sys_days last, bool& looped) {
+  looped = weather.days.empty() || first < weather.start || last > last_day(weather);
+  const auto held = static_cast<int>(weather.days.size());
+  if (looped && held < fewest_days_to_repeat) {
+    throw InputError(
+        {{{"weather"},
+          fmt::format("the record holds {} days{}; weather is wanted for {}, and only a record of at "
+                      "least {} days can be repeated",
+                      held, held > 0 ? " (" + format_dates(weather.start, last_day(weather)) + ")" : "",
+                      format_dates(first, last), fewest_days_to_repeat)}});
+  }
+  const int years = std::max(whole_years(weather), 1);
+  Weather longer = weather;
+  longer.start = first;
+  longer.days.clear();
+  for (sys_days day = first; day <= last; day += days(1)) {
+    const bool inside = day >= weather.start && day <= last_day(weather);
+    const sys_days source = inside ? day : repeated_day(weather, day, years);
+    longer.days.push_back(weather.days[static_cast<std::size_t>((source - weather.start).count())]);
+  }
+  return longer;
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,23 @@
+#pragma once
+#include <chrono>
+
+#include "engine/weather.hpp"
+
+namespace stoverturn {
+
+/// The day `years` years after `start` (or before, when negative). From 29 February it is 1 March where the
+/// year has no leap day.
+std::chrono::sys_days anniversary(std::chrono::sys_days start, int years);
+
+/// Years of twelve months that the record holds, counted from its first day.
+int whole_years(const Weather& weather);
+
+/// The weather of [first, last]. A day inside the record is taken as it is; for any other the whole years of
+/// the record follow each other again and again in their order, each calendar day keeping its month and day
+/// (29 February takes 28 February where the year has none). `looped` tells whether any day was repeated. A
+/// year begins at the record's first day of the year; what the record holds beyond its whole years is used in
+/// its own place only. Throws InputError when days must be repeated and the record holds less than 365.
+Weather extended(const Weather& weather, std::chrono::sys_days first, std::chrono::sys_days last,
+                 bool& looped);
+
+}  // namespace stoverturn
