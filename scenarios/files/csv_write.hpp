@@ -1,0 +1,23 @@
+#pragma once
+#include <filesystem>
+
+#include "scenarios/results/results.hpp"
+
+namespace stoverturn {
+
+/// Tidy CSV (RFC 4180 quoting, UTF-8, lines ending in LF): one header line, then one row a value.
+///
+///   key numbers
+///   treatment,checkpoint,variable,component,pieces,placement,harvest_year,element,substance,value,unit
+///   series treatment,date,variable,component,pieces,placement,harvest_year,element,substance,value,unit
+///
+/// Values are in the units people are shown (shown.hpp), P as P2O5 and K as K2O where `substance` says so.
+/// A column that does not apply is empty, and so is an undefined value. Numbers have ten digits, no -0.
+/// Files are written atomically and replace others of their name. Throws FileError.
+void write_key_numbers_csv(const std::filesystem::path& path, const Results& results);
+
+/// `daily`: every day and every series. Otherwise the first and last day of the run and the first of each
+/// month, without the series that run over cohorts (their sums are series of their own).
+void write_series_csv(const std::filesystem::path& path, const Results& results, bool daily);
+
+}  // namespace stoverturn

@@ -1,0 +1,115 @@
+#pragma once
+#include <chrono>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "engine/access.hpp"
+#include "engine/drivers.hpp"
+#include "engine/simulate.hpp"
+#include "engine/soil.hpp"
+#include "engine/weather.hpp"
+#include "scenarios/plan/parameter_settings.hpp"
+#include "scenarios/text/document.hpp"
+
+namespace stoverturn {
+
+/// Pieces of one geometry and their share of the component's mass.
+struct PieceClass {
+  std::string name;
+  Pieces geometry;
+  double share = 1.0;
+};
+
+struct ComponentPlan {
+  std::string name;
+  std::vector<PieceClass> pieces;
+};
+
+/// One pass of an implement. Shares are of the residue standing, or lying on the surface, before the pass.
+struct TillagePlan {
+  std::chrono::sys_days date;
+  double knock_down = 0.0;  ///< standing residue that is knocked down (and then buried like the rest)
+  double bury = 0.0;        ///< surface residue that is buried
+  struct Recut {
+    std::size_t component;
+    std::optional<double> cut_length_mm, entry_spacing_mm, opening;
+  };
+  std::vector<Recut> recuts;
+};
+
+struct FertiliserPlan {
+  std::chrono::sys_days date;
+  Fertiliser<double> amounts;
+};
+
+using EventPlan = std::variant<TillagePlan, FertiliserPlan>;
+
+/// A following crop: when it is planted each year and the mineral N it would take in a season.
+struct CropPlan {
+  std::chrono::month_day planting{std::chrono::month{5}, std::chrono::day{1}};
+  bool grows = false;  ///< draws water and N; otherwise the date serves the reports alone
+  double nitrogen_g_m2 = 0.0;
+};
+
+struct ModelChoices {
+  AccessForm access = AccessForm::colonisation;
+  ResponseForms forms;
+  Tolerance tolerance;
+};
+
+/// Conditions in place of weather: constant, or a log (its text is read by conditions_reading.hpp).
+struct ConditionsPlan {
+  std::optional<ConstantConditions> constant;
+  std::string log_file;
+};
+
+struct Treatment {
+  std::string name;   ///< the key, used in addresses
+  std::string label;  ///< what people see
+  std::chrono::sys_days harvest;
+  double dry_matter_g_m2 = 0.0;
+  std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
+  std::vector<ComponentPlan> components;
+  TreatmentParameters parameters;
+  std::vector<EventPlan> events;
+  Soil soil;
+  SoilStart<double> soil_start;
+  double burial_depth_mm = 100.0;
+  CropPlan crop;
+  std::optional<ConditionsPlan> conditions;
+};
+
+/// Prices per gram of what is sold (N, P2O5, K2O, S).
+struct Prices {
+  double nitrogen, phosphate, potash, sulfur;
+  bool placeholders = false;  ///< at least one was not given in the file
+};
+
+struct WeatherPlan {
+  std::string file;
+  Position at;
+  double latitude_deg = not_measured, elevation_m = not_measured;  ///< NaN: as the file says
+  int longest_gap_d = 7;
+  std::string station;
+};
+
+struct Scenario {
+  std::string title;
+  std::string units = "si";
+  std::string currency = "$";
+  double duration_d = 5 * 365.25;
+  std::optional<WeatherPlan> weather;
+  std::vector<Treatment> treatments;
+  Prices prices;
+  ModelChoices model;
+  std::vector<std::string> warnings;  ///< each says what to do
+};
+
+/// Reads a scenario file. `overrides` are the command line's "address=value" texts: a dotted path sets a key
+/// of the file, anything else a parameter. Throws InputError with all mistakes.
+Scenario read_scenario(std::string_view text, const std::string& name,
+                       const std::vector<std::string>& overrides);
+
+}  // namespace stoverturn

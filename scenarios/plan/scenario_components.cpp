@@ -1,0 +1,122 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "scenarios/plan/scenario_sections.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr double default_cut_length_mm = 300.0;
+const std::vector<std::string> shapes = {"stalk", "sheet"};
+
+Shape default_shape(const std::string& component) {
+  return component == "leaf" || component == "husk" ? Shape::sheet : Shape::stalk;
+}
+
+std::string name_of(const Pieces& p) {
+  if (p.shape == Shape::sheet) return "sheet";
+  if (!std::isfinite(p.spacing_mm) || p.opening == 0.0) return fmt::format("{:.4g} mm", p.length_mm);
+  return fmt::format("{:.4g} mm, {:.4g} % open every {:.4g} mm", p.length_mm, 100.0 * p.opening,
+                     p.spacing_mm);
+}
+
+/// cut_length, entry_spacing and opening, over what holds for the component.
+Pieces read_geometry(TableReader& in, Pieces pieces) {
+  pieces.length_mm = in.amount("cut_length", Kind::length, 0.01, 5000.0).value_or(pieces.length_mm);
+  const bool has_spacing = in.has("entry_spacing");
+  pieces.spacing_mm = in.amount("entry_spacing", Kind::length, 0.1, 5000.0).value_or(pieces.spacing_mm);
+  pieces.opening =
+      in.amount("opening", Kind::fraction, 0.0, 1.0).value_or(has_spacing ? 1.0 : pieces.opening);
+  if (in.has("opening") && !std::isfinite(pieces.spacing_mm)) {
+    in.mistake("opening", "openings need their distance: entry_spacing = \"4 in\"");
+  }
+  return pieces;
+}
+
+std::vector<PieceClass> read_classes(const List& list, const std::string& what, const Pieces& base,
+                                     Position at, Mistakes& mistakes) {
+  std::vector<PieceClass> classes;
+  double sum = 0.0;
+  for (const Value& item : list) {
+    if (!item.table()) {
+      mistakes.add(item.at, fmt::format("{}: found {}; wanted {{ share = \"40 %\", cut_length = \"2 in\" }}",
+                                        what, kind_name(item)));
+      return {};
+    }
+    TableReader in(*item.table(), what, item.at, mistakes);
+    PieceClass pieces;
+    in.require("share", "share = \"40 %\"");
+    pieces.share = in.amount("share", Kind::fraction, 0.0, 1.0).value_or(0.0);
+    pieces.geometry = read_geometry(in, base);
+    pieces.name = in.text("name").value_or(name_of(pieces.geometry));
+    in.finish();
+    sum += pieces.share;
+    classes.push_back(pieces);
+  }
+  if (std::abs(sum - 1.0) > 0.005) {
+    mistakes.add(at, fmt::format("{}: the shares add up to {:.4g} %; wanted 100 %", what, 100.0 * sum));
+  }
+  for (PieceClass& pieces : classes) pieces.share /= sum > 0.0 ? sum : 1.0;
+  return classes;
+}
+
+}  // namespace
+
+std::vector<std::string> component_names(const std::string& material, const Table* table,
+                                         Mistakes& mistakes) {
+  std::vector<std::string> names = material_components(material);
+  if (!table) return names;
+  const std::vector<std::string> known = names;
+  for (const Entry& entry : *table) {
+    if (std::find(names.begin(), names.end(), entry.key) != names.end()) continue;
+    const Table* own = entry.value.front().table();
+    if (!known.empty() && own && !find(*own, "mass_share")) {
+      mistakes.add(entry.key_at,
+                   fmt::format("unknown component `{}`{} (a component of your own needs mass_share)",
+                               entry.key, did_you_mean(entry.key, known)));
+      continue;
+    }
+    names.push_back(entry.key);
+  }
+  return names;
+}
+
+void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
+                     std::vector<ParameterSetting>& settings, Mistakes& mistakes) {
+  for (ComponentPlan& component : components) {
+    Pieces pieces;
+    pieces.shape = default_shape(component.name);
+    pieces.length_mm = default_cut_length_mm;
+    const Value* own = table ? find(*table, component.name) : nullptr;
+    const std::string what = fmt::format("[component.{}]", component.name);
+    if (own && !own->table()) {
+      mistakes.add(own->at, fmt::format("{}: found {}; wanted a table", what, kind_name(*own)));
+    }
+    if (!own || !own->table()) {
+      component.pieces = {{name_of(pieces), pieces, 1.0}};
+      continue;
+    }
+    TableReader in(*own->table(), what, own->at, mistakes);
+    if (const auto shape = in.one_of("shape", shapes)) {
+      pieces.shape = *shape == "sheet" ? Shape::sheet : Shape::stalk;
+    }
+    pieces = read_geometry(in, pieces);
+    component.pieces = {{name_of(pieces), pieces, 1.0}};
+    if (const List* list = in.list("pieces")) {
+      component.pieces = read_classes(*list, what + " pieces", pieces, in.at("pieces"), mistakes);
+    }
+    for (const ParameterRow& row : parameter_table()) {
+      if (row.scope != Scope::component) continue;
+      const Value* value = in.value(std::string(row.name));
+      if (!value) continue;
+      if (const auto number = read_parameter_value(row, *value, mistakes)) {
+        settings.push_back({&row, component.name, treatment, *number, Layer::file});
+      }
+    }
+    in.finish();
+  }
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,103 @@
+#include "scenarios/plan/scenario_jobs.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "scenarios/text/calendar.hpp"
+#include "scenarios/weather/weather_years.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr int spin_up_d = 365;  // soil water and temperature forget their start within a year
+
+std::vector<CropSeason> crop_seasons(const CropPlan& crop, const RunSpan& span) {
+  std::vector<CropSeason> seasons;
+  if (!crop.grows) return seasons;
+  const int last = year_of(span.start + std::chrono::days{span.days});
+  for (int year = year_of(span.start); year <= last; ++year) {
+    const std::chrono::sys_days planting{std::chrono::year{year} / crop.planting};
+    const int day = static_cast<int>((planting - span.start).count());
+    if (day >= 0) seasons.push_back({day, crop.nitrogen_g_m2});
+  }
+  return seasons;
+}
+
+Drivers<double> condition_drivers(const ConditionsPlan& plan, const Climates& climates, const RunSpan& span) {
+  if (plan.constant) {
+    Drivers<double> drivers = constant_drivers(*plan.constant, span.days);
+    drivers.start = span.start;
+    return drivers;
+  }
+  for (const auto& [file, log] : climates.logs) {
+    if (file != plan.log_file) continue;
+    if (static_cast<int>(log.size()) < span.days) {
+      throw InputError({{{file, 0, 0},
+                         fmt::format("the log holds {} days; the run needs {} (shorten `duration`)",
+                                     log.size(), span.days)}});
+    }
+    return logged_drivers(span.start, {log.begin(), log.begin() + span.days});
+  }
+  throw InputError({{{plan.log_file, 0, 0}, "this log was not read"}});
+}
+
+}  // namespace
+
+RunSpan run_span(const Scenario& scenario) {
+  RunSpan span;
+  span.start = scenario.treatments.front().harvest;
+  for (const Treatment& t : scenario.treatments) span.start = std::min(span.start, t.harvest);
+  const double years = scenario.duration_d / 365.25;
+  const int whole = static_cast<int>(std::lround(years));
+  span.days = std::abs(years - whole) * 365.25 < 1.5
+                  ? static_cast<int>((anniversary(span.start, whole) - span.start).count())
+                  : static_cast<int>(std::lround(scenario.duration_d));
+  return span;
+}
+
+TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates) {
+  const RunSpan span = run_span(scenario);
+  TreatmentJob made;
+  made.layout = lay_out(treatment, span);
+
+  Drivers<double> drivers;
+  if (treatment.conditions) {
+    drivers = condition_drivers(*treatment.conditions, climates, span);
+  } else {
+    const Weather weather = extended(climates.weather, span.start - std::chrono::days{spin_up_d},
+                                     span.start + std::chrono::days{span.days}, made.looped);
+    const std::chrono::sys_days record_end =
+        climates.weather.start + std::chrono::days{static_cast<int>(climates.weather.days.size())};
+    made.looped =
+        span.start < climates.weather.start || span.start + std::chrono::days{span.days} > record_end;
+    WeatherDriversInput input;
+    input.weather = &weather;
+    input.start = span.start;
+    input.days = span.days;
+    input.soil = treatment.soil;
+    input.burial_depth_mm = treatment.burial_depth_mm;
+    input.mulch = made.layout.mulch;
+    input.crops = crop_seasons(treatment.crop, span);
+    input.parameters = treatment.parameters.field;
+    made.climate = weather_drivers(input);
+    drivers = std::move(made.climate.drivers);
+  }
+
+  JobPlan<double>& plan = made.plan;
+  plan.layout = made.layout.layout;
+  for (const TreatmentLayout::PieceEntry& entry : made.layout.pieces) plan.pieces.push_back(entry.geometry);
+  plan.access = scenario.model.access;
+  plan.forms = scenario.model.forms;
+  plan.pH = treatment.soil.pH;
+  plan.start = treatment.soil_start;
+  plan.drivers = std::make_shared<const Drivers<double>>(std::move(drivers));
+  plan.events = made.layout.events;
+  plan.days = span.days;
+  plan.tolerance = scenario.model.tolerance;
+  made.job = stoverturn::make_job<double>(plan, treatment.parameters.field, treatment.parameters.components);
+  return made;
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,50 @@
+#pragma once
+#include <memory>
+
+#include "engine/job_plan.hpp"
+#include "engine/weather_drivers.hpp"
+#include "scenarios/plan/scenario.hpp"
+#include "scenarios/results/results.hpp"
+
+namespace stoverturn {
+
+/// The climates a scenario meets: its weather record, or logs by file name.
+struct Climates {
+  Weather weather;  ///< as read; empty when the scenario has none
+  std::vector<std::pair<std::string, std::vector<LoggedDay>>> logs;
+};
+
+/// Days that a scenario runs over: from the first harvest, to the anniversary when it lasts whole years.
+struct RunSpan {
+  std::chrono::sys_days start{};
+  int days = 0;
+};
+RunSpan run_span(const Scenario& scenario);
+
+/// A treatment laid out: its cohorts, the geometry behind each piece class, and its events by day of the run.
+struct TreatmentLayout {
+  std::shared_ptr<Layout> layout;
+  struct PieceEntry {
+    int component;
+    Pieces geometry;
+    std::string name;
+  };
+  std::vector<PieceEntry> pieces;
+  std::vector<Event<double>> events;
+  std::vector<MulchEvent> mulch;
+};
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span);
+
+/// A treatment ready to simulate, with what its climate was made of.
+struct TreatmentJob {
+  JobPlan<double> plan;
+  Job<double> job;  ///< the plan with the treatment's parameters
+  TreatmentLayout layout;
+  WeatherDrivers climate;  ///< `drivers` is moved into the job; empty lists without weather
+  bool looped = false;     ///< the record was repeated
+};
+
+/// Throws InputError when weather or a log does not reach.
+TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates);
+
+}  // namespace stoverturn

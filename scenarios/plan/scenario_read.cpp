@@ -1,0 +1,330 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "engine/stoichiometry.hpp"
+#include "scenarios/plan/scenario.hpp"
+#include "scenarios/plan/scenario_sections.hpp"
+#include "scenarios/text/calendar.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr double richest_CN = 3.2;  // protein
+
+// sections that a treatment takes over from the top of the file and may change
+const std::vector<std::string> inherited = {"soil",  "harvest",   "component",  "event",
+                                            "label", "next_crop", "parameters", "conditions"};
+
+struct Override {
+  std::string address;
+  Value value;
+};
+
+Override split_override(const std::string& text, Mistakes& mistakes) {
+  const std::size_t equals = text.find('=');
+  if (equals == std::string::npos || equals == 0) {
+    mistakes.add({"command line", 0, 0}, fmt::format("found `--set {}`; wanted --set name=value", text));
+    return {};
+  }
+  return {text.substr(0, equals), command_line_value(std::string_view(text).substr(equals + 1))};
+}
+
+/// The tables a treatment reads: the file's top, what it is `like`, and its own, laid over each other.
+Table inherited_tables(const Table& top, const Table& treatments, const std::string& name,
+                       std::vector<std::string> chain, Mistakes& mistakes) {
+  Table base;
+  for (const Entry& entry : top) {
+    if (std::find(inherited.begin(), inherited.end(), entry.key) != inherited.end()) base.push_back(entry);
+  }
+  const Value* own = find(treatments, name);
+  if (!own || !own->table()) return base;
+  if (const Value* like = find(*own->table(), "like")) {
+    const std::string* model = like->text();
+    chain.push_back(name);
+    std::vector<std::string> others;
+    for (const Entry& e : treatments) {
+      if (e.key != name) others.push_back(e.key);
+    }
+    if (!model || !find(treatments, *model)) {
+      mistakes.add(like->at, fmt::format("like: no treatment is called `{}`{}", model ? *model : "",
+                                         did_you_mean(model ? *model : "", others)));
+    } else if (std::find(chain.begin(), chain.end(), *model) != chain.end()) {
+      mistakes.add(like->at, fmt::format("like: {} and {} refer to each other", name, *model));
+    } else {
+      base = inherited_tables(top, treatments, *model, chain, mistakes);
+    }
+  }
+  Table result = merged(base, *own->table());
+  if (const Value* added = find(*own->table(), "add_event"); added && added->list()) {
+    List events;
+    if (const Value* event = find(result, "event"); event && event->list()) events = *event->list();
+    events.insert(events.end(), added->list()->begin(), added->list()->end());
+    set_path(result, "event", Value{added->at, events});
+  }
+  return result;
+}
+
+/// Dry matter of residue, from its own mass or from the grain.
+double read_dry_matter(TableReader& in, const Parameters<double>& field) {
+  constexpr double bushel_moisture = 0.155;
+  const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
+  const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
+  const std::optional<double> moisture = in.amount("grain_moisture", Kind::fraction, 0.0, 0.5);
+  if (in.has("residue") == in.has("grain_yield")) {
+    in.mistake("grain_yield",
+               "wanted one of `grain_yield = \"205 bu/acre\"` and `residue = \"9 t/ha\"` (dry matter)");
+    return 0.0;
+  }
+  if (residue) return *residue;
+  if (!grain) return 0.0;
+  if (grain->value <= 0.0 || grain->value > 3500.0) {
+    in.mistake("grain_yield", "wanted more than 0 and at most 35 t/ha");
+    return 0.0;
+  }
+  const bool bushels = grain->unit.find("bu") != std::string::npos;
+  if (bushels && moisture)
+    in.mistake("grain_moisture", "a bushel is already defined at 15.5 %; leave this key out");
+  const double dry_grain =
+      grain->value * (1.0 - (bushels ? bushel_moisture : moisture.value_or(bushel_moisture)));
+  return dry_grain * (1.0 - field.harvest_index) / field.harvest_index;
+}
+
+void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+  if (!table) return;
+  TableReader in(*table, "placement", at, mistakes);
+  double sum = 0.0;
+  int i = 0;
+  for (const char* place : {"standing", "surface", "buried"}) {
+    const double share = in.amount(place, Kind::fraction, 0.0, 1.0).value_or(0.0);
+    treatment.placement_shares[static_cast<std::size_t>(i++)] = share;
+    sum += share;
+  }
+  in.finish();
+  if (std::abs(sum - 1.0) > 0.005) {
+    mistakes.add(at, fmt::format("placement: the shares add up to {:.4g} %; wanted 100 %", 100.0 * sum));
+  }
+}
+
+/// Composition that cannot be, or that the model had to bend.
+void check_components(Treatment& t, Position at, Mistakes& mistakes, std::vector<std::string>& warnings) {
+  double sum = 0.0;
+  for (std::size_t i = 0; i < t.components.size(); ++i) {
+    const Parameters<double>& p = t.parameters.components[i];
+    const std::string& name = t.components[i].name;
+    sum += p.mass_share;
+    if (p.soluble + p.lignin > 0.98) {
+      mistakes.add(
+          at, fmt::format("{}: soluble and lignin are {:.3g} of the carbon together; wanted at most 0.98",
+                          name, p.soluble + p.lignin));
+      continue;
+    }
+    if (p.a_rem + p.a_som > 1.0) {
+      mistakes.add(at, fmt::format("{}: a_rem and a_som are {:.3g} together; wanted at most 1", name,
+                                   p.a_rem + p.a_som));
+    }
+    const Stoichiometry<double> s = stoichiometry(p);
+    if (1.0 / s.q_sol[nitrogen] < richest_CN) {
+      mistakes.add(at,
+                   fmt::format("{}: its solubles would have a C:N of {:.2g}, richer than protein ({}); lower "
+                               "nitrogen or raise soluble",
+                               name, 1.0 / s.q_sol[nitrogen], richest_CN));
+    }
+    if (s.structural_share[nitrogen] < 0.99) {
+      warnings.push_back(
+          fmt::format("{}: nitrogen is too low for the C:N of holocellulose; it was raised from {:.0f} "
+                      "to {:.0f} (check nitrogen, or set CN_hol)",
+                      name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
+    }
+  }
+  if (std::abs(sum - 1.0) > 0.005) {
+    mistakes.add(at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
+                                 fmt::join(t.parameters.component_names, ", "), sum));
+  }
+}
+
+struct FileParts {
+  const Table& top;
+  const Table& treatments;
+  std::vector<std::string> treatment_names;
+  const std::vector<Override>& parameter_overrides;
+};
+
+Treatment read_treatment(const FileParts& file, const std::string& name, Position at, Scenario& scenario,
+                         Mistakes& mistakes) {
+  Treatment t;
+  t.name = name;
+  const Table table = inherited_tables(file.top, file.treatments, name, {}, mistakes);
+  TableReader in(table, name.empty() ? "the file" : fmt::format("[treatment.{}]", name), at, mistakes);
+  t.label = in.text("label").value_or(name.empty() ? "field" : name);
+  in.value("like");
+  in.value("add_event");
+
+  in.require("harvest", "[harvest] with date and grain_yield");
+  static const Table none;
+  const Table* harvest_table = in.table("harvest");
+  TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
+  const std::string material = harvest
+                                   .one_of("material",
+                                           [] {
+                                             std::vector<std::string> names = material_names();
+                                             names.emplace_back("own");
+                                             return names;
+                                           }())
+                                   .value_or("corn");
+
+  const Table* components = in.table("component");
+  const std::vector<std::string> names = component_names(material, components, mistakes);
+  for (const std::string& component : names) t.components.push_back({component, {}});
+  if (names.empty()) harvest.mistake("material", "material \"own\" needs its [component.*] tables");
+
+  std::vector<ParameterSetting> settings;
+  read_components(components, name, t.components, settings, mistakes);
+  if (const Table* parameters = in.table("parameters")) {
+    for (const Entry& entry : *parameters) {
+      const auto setting = read_address(entry.key, entry.key_at, entry.value.front(), names,
+                                        file.treatment_names, Layer::file, mistakes);
+      if (setting) settings.push_back(*setting);
+    }
+  }
+  for (const Override& o : file.parameter_overrides) {
+    const auto setting = read_address(o.address, o.value.at, o.value, names, file.treatment_names,
+                                      Layer::command_line, mistakes);
+    if (setting) settings.push_back(*setting);
+  }
+  t.parameters = resolve_parameters(material == "own" ? "" : material, names, name, std::move(settings));
+
+  if (harvest_table) {
+    harvest.require("date", "date = 2026-10-20");
+    t.harvest = harvest.date("date").value_or(std::chrono::sys_days{});
+    t.dry_matter_g_m2 = read_dry_matter(harvest, t.parameters.field);
+    read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
+    harvest.finish();
+  }
+  check_components(t, harvest.at("date"), mistakes, scenario.warnings);
+  read_soil(in.table("soil"), in.at("soil"), t, mistakes);
+  read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
+  read_events(in.list("event"), t, mistakes);
+  if (const Table* conditions = in.table("conditions")) {
+    t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
+  }
+  in.finish();
+  return t;
+}
+
+void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
+  const Table* table = top.table("weather");
+  if (!table) return;
+  TableReader in(*table, "[weather]", top.at("weather"), mistakes);
+  WeatherPlan plan;
+  in.require("file", "file = \"weather.csv\"");
+  plan.file = in.text("file").value_or("");
+  plan.at = in.at("file");
+  plan.latitude_deg = in.amount("latitude", Kind::angle, -90.0, 90.0).value_or(not_measured);
+  if (const auto elevation_mm = in.amount("elevation", Kind::length, -5e5, 6e6)) {
+    plan.elevation_m = *elevation_mm / 1000.0;
+  }
+  plan.longest_gap_d = static_cast<int>(in.amount("longest_gap", Kind::time, 0.0, 60.0).value_or(7.0));
+  plan.station = in.text("station").value_or("");
+  in.finish();
+  scenario.weather = plan;
+}
+
+void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
+  constexpr double lb = 453.59237;
+  Prices& p = scenario.prices;
+  p = {0.55 / lb, 0.60 / lb, 0.40 / lb, 0.50 / lb, true};
+  const Table* table = top.table("prices");
+  if (!table) return;
+  TableReader in(*table, "[prices]", top.at("prices"), mistakes);
+  scenario.currency = in.text("currency").value_or(scenario.currency);
+  int given = 0;
+  for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
+                                   std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
+    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1.0)) {
+      *price = *value;
+      ++given;
+    }
+  }
+  p.placeholders = given < 4;
+  in.finish();
+}
+
+void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
+  const Table* table = top.table("model");
+  if (!table) return;
+  TableReader in(*table, "[model]", top.at("model"), mistakes);
+  ModelChoices& m = scenario.model;
+  if (in.one_of("access", {"colonisation", "diffusion"}) == "diffusion") m.access = AccessForm::diffusion;
+  const auto temperature = in.one_of("temperature", {"lloyd_taylor", "q10", "yan_hunt"});
+  if (temperature == "q10") m.forms.temperature = TemperatureForm::q10;
+  if (temperature == "yan_hunt") m.forms.temperature = TemperatureForm::yan_hunt;
+  if (in.one_of("moisture", {"pore_space", "water_potential"}) == "water_potential") {
+    m.forms.moisture = MoistureForm::water_potential;
+  }
+  m.tolerance.relative = in.number("relative_tolerance", 1e-12, 1e-3).value_or(m.tolerance.relative);
+  m.tolerance.absolute = in.number("absolute_tolerance", 1e-12, 1e-3).value_or(m.tolerance.absolute);
+  in.finish();
+}
+
+}  // namespace
+
+Scenario read_scenario(std::string_view text, const std::string& name,
+                       const std::vector<std::string>& overrides) {
+  Mistakes mistakes;
+  Table top_table = read_toml(text, name);
+  std::vector<Override> parameter_overrides;
+  for (const std::string& o : overrides) {
+    Override split = split_override(o, mistakes);
+    if (split.address.find('.') != std::string::npos) {
+      set_path(top_table, split.address, split.value);
+    } else if (!split.address.empty()) {
+      parameter_overrides.push_back(std::move(split));
+    }
+  }
+
+  Scenario scenario;
+  const Position start{name, 1, 1};
+  TableReader top(top_table, "the file", start, mistakes);
+  scenario.title = top.text("title").value_or(name);
+  scenario.units = top.one_of("units", {"us", "si"}).value_or("si");
+  scenario.duration_d = top.amount("duration", Kind::time, 1.0, 30.1 * 365.25).value_or(scenario.duration_d);
+  read_weather_plan(top, scenario, mistakes);
+  read_prices(top, scenario, mistakes);
+  read_model(top, scenario, mistakes);
+  for (const std::string& section : inherited) top.value(section);
+
+  static const Table none;
+  const Table* treatments = top.table("treatment");
+  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides};
+  for (const Entry& entry : file.treatments) file.treatment_names.push_back(entry.key);
+  top.finish();
+
+  if (file.treatments.empty()) {
+    scenario.treatments.push_back(read_treatment(file, "", start, scenario, mistakes));
+  }
+  for (const Entry& entry : file.treatments) {
+    if (!entry.value.front().table()) {
+      mistakes.add(entry.key_at,
+                   fmt::format("treatment `{}`: wanted a table [treatment.{}]", entry.key, entry.key));
+      continue;
+    }
+    scenario.treatments.push_back(read_treatment(file, entry.key, entry.key_at, scenario, mistakes));
+  }
+  for (const Treatment& t : scenario.treatments) {
+    if (!t.conditions && !scenario.weather) {
+      mistakes.add(start,
+                   "the file lacks `weather`; write [weather] with file = \"weather.csv\", or [conditions]");
+      break;
+    }
+  }
+  mistakes.throw_if_any();
+  std::sort(scenario.warnings.begin(), scenario.warnings.end());
+  scenario.warnings.erase(std::unique(scenario.warnings.begin(), scenario.warnings.end()),
+                          scenario.warnings.end());
+  return scenario;
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,152 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "scenarios/plan/scenario_jobs.hpp"
+
+namespace stoverturn {
+namespace {
+
+bool same(const Pieces& a, const Pieces& b) {
+  return a.shape == b.shape && a.length_mm == b.length_mm && a.spacing_mm == b.spacing_mm &&
+         a.opening == b.opening;
+}
+
+std::string name_of(const Pieces& p, const std::string& before) {
+  const std::string opened =
+      p.opening > 0.0 && std::isfinite(p.spacing_mm)
+          ? fmt::format(", {:.4g} % open every {:.4g} mm", 100.0 * p.opening, p.spacing_mm)
+          : "";
+  return fmt::format("{:.4g} mm{} (was {})", p.length_mm, opened, before);
+}
+
+/// A cut only makes shorter, an opening only adds to what is open.
+Pieces recut(const Pieces& before, const TillagePlan::Recut& cut) {
+  Pieces after = before;
+  if (before.shape == Shape::sheet) return after;
+  after.length_mm = std::min(before.length_mm, cut.cut_length_mm.value_or(before.length_mm));
+  after.spacing_mm = std::min(before.spacing_mm, cut.entry_spacing_mm.value_or(before.spacing_mm));
+  const double opening = cut.opening.value_or(cut.entry_spacing_mm ? 1.0 : before.opening);
+  after.opening = std::max(before.opening, opening);
+  return after;
+}
+
+class Builder {
+ public:
+  Builder(const Treatment& treatment, const RunSpan& span) : treatment_(treatment), span_(span) {
+    out_.layout = std::make_shared<Layout>();
+  }
+
+  TreatmentLayout build() {
+    add_harvest();
+    for (const EventPlan& event : treatment_.events) {
+      std::visit([&](const auto& plan) { add(plan); }, event);
+    }
+    sort_events(out_.events);
+    return std::move(out_);
+  }
+
+ private:
+  int day_of(std::chrono::sys_days date) const { return static_cast<int>((date - span_.start).count()); }
+
+  int piece_index(int component, const Pieces& geometry, const std::string& name) {
+    for (std::size_t i = 0; i < out_.pieces.size(); ++i) {
+      if (out_.pieces[i].component == component && same(out_.pieces[i].geometry, geometry) &&
+          (name.empty() || out_.pieces[i].name == name)) {
+        return static_cast<int>(i);
+      }
+    }
+    out_.pieces.push_back({component, geometry, name});
+    return static_cast<int>(out_.pieces.size()) - 1;
+  }
+
+  int cohort_index(int component, int pieces, Placement placement) {
+    std::vector<Cohort>& cohorts = out_.layout->cohorts;
+    for (std::size_t i = 0; i < cohorts.size(); ++i) {
+      if (cohorts[i].component == component && cohorts[i].pieces == pieces &&
+          cohorts[i].placement == placement) {
+        return static_cast<int>(i);
+      }
+    }
+    cohorts.push_back({component, pieces, placement, 0, -1});
+    const int index = static_cast<int>(cohorts.size()) - 1;
+    if (placement == Placement::standing) {
+      const int fallen = cohort_index(component, pieces, Placement::surface);
+      cohorts[static_cast<std::size_t>(index)].falls_to = fallen;
+    }
+    return index;
+  }
+
+  void add_harvest() {
+    const int day = day_of(treatment_.harvest);
+    const double mass = treatment_.dry_matter_g_m2;
+    for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
+      const double component_mass = mass * treatment_.parameters.components[c].mass_share;
+      for (const PieceClass& pieces : treatment_.components[c].pieces) {
+        const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
+        for (std::size_t p = 0; p < placements; ++p) {
+          const double share = treatment_.placement_shares[p];
+          if (share <= 0.0) continue;
+          const int cohort = cohort_index(static_cast<int>(c), piece, static_cast<Placement>(p));
+          out_.events.push_back({day, Harvest<double>{cohort, component_mass * pieces.share * share}});
+        }
+      }
+    }
+    MulchEvent fallen;
+    fallen.day = day;
+    fallen.standing_added = mass * treatment_.placement_shares[0];
+    fallen.surface_added = mass * treatment_.placement_shares[1];
+    out_.mulch.push_back(fallen);
+  }
+
+  int piece_after(const TillagePlan& plan, int piece) {
+    const TreatmentLayout::PieceEntry before = out_.pieces[static_cast<std::size_t>(piece)];
+    for (const TillagePlan::Recut& cut : plan.recuts) {
+      if (static_cast<int>(cut.component) != before.component) continue;
+      const Pieces after = recut(before.geometry, cut);
+      if (same(after, before.geometry)) return piece;
+      return piece_index(before.component, after, name_of(after, before.name));
+    }
+    return piece;
+  }
+
+  void add(const TillagePlan& plan) {
+    Tillage<double> tillage;
+    const std::size_t present = out_.layout->cohorts.size();  // what the pass itself makes is not moved by it
+    for (std::size_t i = 0; i < present; ++i) {
+      const Cohort from = out_.layout->cohorts[i];
+      if (from.placement == Placement::buried) continue;
+      const int piece = piece_after(plan, from.pieces);
+      const double lifted = from.placement == Placement::standing ? plan.knock_down : 1.0;
+      const auto move = [&](Placement to, double share) {
+        if (share <= 0.0) return;
+        const int target = cohort_index(from.component, piece, to);
+        if (target != static_cast<int>(i)) tillage.moves.push_back({static_cast<int>(i), target, share});
+      };
+      move(Placement::buried, lifted * plan.bury);
+      move(Placement::surface, lifted * (1.0 - plan.bury));
+    }
+    out_.events.push_back({day_of(plan.date), tillage});
+    MulchEvent mulch;
+    mulch.day = day_of(plan.date);
+    mulch.standing_kept = 1.0 - plan.knock_down;
+    mulch.standing_flattened = plan.knock_down * (1.0 - plan.bury);
+    mulch.surface_kept = 1.0 - plan.bury;
+    out_.mulch.push_back(mulch);
+  }
+
+  void add(const FertiliserPlan& plan) { out_.events.push_back({day_of(plan.date), plan.amounts}); }
+
+  const Treatment& treatment_;
+  const RunSpan& span_;
+  TreatmentLayout out_;
+};
+
+}  // namespace
+
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span) {
+  return Builder(treatment, span).build();
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,44 @@
+#pragma once
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "scenarios/results/results.hpp"
+#include "scenarios/results/run_scenario.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace stoverturn {
+
+/// What the program gives back to the shell.
+enum ExitCode {
+  success = 0,
+  input_mistake = 1,  ///< a file or value of the user is wrong: nothing was written
+  usage_mistake = 2,  ///< the command line is wrong
+  file_trouble = 3,   ///< a file is missing, exists already or cannot be written
+  our_mistake = 4,    ///< a fault of this program
+};
+
+/// Each adds its subcommand to the command line; the work is done in its callback.
+void add_run_command(CLI::App& app);
+void add_check_command(CLI::App& app);
+void add_weather_command(CLI::App& app);
+void add_parameters_command(CLI::App& app);
+void add_compare_command(CLI::App& app);
+
+/// A scenario read with all the files it names.
+struct LoadedScenario {
+  Scenario scenario;
+  Climates climates;
+  std::vector<KeptText> texts;
+};
+
+/// Reads a scenario file and its weather or logs, or a result file's own copies of them.
+LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);
+
+/// The whole file; throws FileError.
+std::string read_text(const std::filesystem::path& path);
+
+}  // namespace stoverturn

@@ -1,0 +1,133 @@
+#include <fstream>
+#include <iterator>
+#include <system_error>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/result_file.hpp"
+#include "scenarios/program/commands.hpp"
+#include "scenarios/results/parameter_page.hpp"
+#include "scenarios/weather/conditions_reading.hpp"
+#include "scenarios/weather/weather_reading.hpp"
+
+namespace stoverturn {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr const char* log_prefix = "log: ";
+
+bool is_result_file(const fs::path& path) {
+  std::ifstream in(path, std::ios::binary);
+  char signature[4] = {};
+  in.read(signature, 4);
+  return in && std::string(signature + 1, 3) == "HDF";
+}
+
+const std::string* kept(const Results& results, const std::string& name) {
+  for (const KeptText& text : results.texts) {
+    if (text.name == name) return &text.text;
+  }
+  return nullptr;
+}
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find('\n', begin), text.size());
+    if (end > begin) lines.push_back(text.substr(begin, end - begin));
+    begin = end + 1;
+  }
+  return lines;
+}
+
+void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::string& scenario_text,
+          const std::vector<std::string>& overrides) {
+  loaded.texts.insert(loaded.texts.begin(), {{"scenario_name", scenario_name},
+                                             {"scenario", scenario_text},
+                                             {"command_line", fmt::format("{}", fmt::join(overrides, "\n"))},
+                                             {"parameters", parameters_in_force(loaded.scenario)}});
+}
+
+LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
+  const Results results = read_results(path);
+  const std::string* text = kept(results, "scenario");
+  const std::string* name = kept(results, "scenario_name");
+  if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
+  if (const std::string* earlier = kept(results, "command_line")) {
+    const std::vector<std::string> lines = lines_of(*earlier);
+    overrides.insert(overrides.begin(), lines.begin(), lines.end());
+  }
+  LoadedScenario loaded;
+  loaded.scenario = read_scenario(*text, *name, overrides);
+  if (results.weather_days > 0) loaded.climates.weather = kept_weather(results);
+  for (const KeptText& kept_text : results.texts) {
+    if (!kept_text.name.starts_with(log_prefix)) continue;
+    const std::string file = kept_text.name.substr(std::string(log_prefix).size());
+    loaded.climates.logs.emplace_back(file, read_conditions_log(kept_text.text, file));
+    loaded.texts.push_back(kept_text);
+  }
+  keep(loaded, *name, *text, overrides);
+  return loaded;
+}
+
+void load_weather(const fs::path& folder, LoadedScenario& loaded) {
+  if (!loaded.scenario.weather) return;
+  const WeatherPlan& plan = *loaded.scenario.weather;
+  const fs::path file = folder / plan.file;
+  if (!fs::exists(file)) {
+    throw InputError(
+        {{plan.at, fmt::format("file: there is no weather file {}", file.lexically_normal().string())}});
+  }
+  const WeatherRecord record = read_weather(
+      read_text(file), plan.file, {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station});
+  if (std::isnan(record.weather.latitude_deg)) {
+    throw InputError(
+        {{plan.at, fmt::format("{} does not say its latitude; write latitude = \"42.0 N\" under [weather]",
+                               plan.file)}});
+  }
+  loaded.climates.weather = record.weather;
+  if (!record.filled.empty()) {
+    int days = 0;
+    for (const FilledGap& gap : record.filled) days += gap.days;
+    loaded.scenario.warnings.push_back(
+        fmt::format("{}: {} days in {} gaps were filled; `stoverturn weather` lists them.", plan.file, days,
+                    record.filled.size()));
+  }
+}
+
+}  // namespace
+
+std::string read_text(const fs::path& path) {
+  std::error_code error;
+  if (fs::is_directory(path, error)) throw FileError(path, "this is a folder, not a file");
+  std::ifstream in(path, std::ios::binary);
+  if (!in) throw FileError(path, fs::exists(path, error) ? "cannot be read" : "there is no such file");
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> overrides) {
+  if (is_result_file(path)) return load_from_result(path, std::move(overrides));
+  const std::string text = read_text(path);
+  const std::string name = path.string();
+  LoadedScenario loaded;
+  loaded.scenario = read_scenario(text, name, overrides);
+  const fs::path folder = path.parent_path();
+  load_weather(folder, loaded);
+  for (const Treatment& t : loaded.scenario.treatments) {
+    if (!t.conditions || t.conditions->log_file.empty()) continue;
+    const std::string& file = t.conditions->log_file;
+    const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
+                                   [&](const auto& log) { return log.first == file; });
+    if (known) continue;
+    const std::string log_text = read_text(folder / file);
+    loaded.climates.logs.emplace_back(file, read_conditions_log(log_text, file));
+    loaded.texts.push_back({log_prefix + file, log_text});
+  }
+  keep(loaded, name, text, overrides);
+  return loaded;
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,119 @@
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdio>
+#include <memory>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/csv_write.hpp"
+#include "scenarios/files/result_file.hpp"
+#include "scenarios/program/commands.hpp"
+#include "scenarios/results/parameter_page.hpp"
+#include "scenarios/results/table_print.hpp"
+
+namespace stoverturn {
+namespace {
+
+struct RunOptions {
+  std::string file, output;
+  std::vector<std::string> set;
+  bool overwrite = false, daily = false, json = false, quiet = false;
+};
+
+/// A bar on stderr: on a terminal only, and only after a second.
+Progress progress_bar() {
+  if (!isatty(STDERR_FILENO)) return {};
+  const auto start = std::chrono::steady_clock::now();
+  return [start](double done) {
+    if (std::chrono::steady_clock::now() - start < std::chrono::seconds(1)) return;
+    const int filled = static_cast<int>(40 * done);
+    fmt::print(stderr, "\r[{:<40}] {:3.0f} %", std::string(static_cast<std::size_t>(filled), '#'),
+               100 * done);
+    if (done >= 1.0) fmt::print(stderr, "\r{:60}\r", "");
+  };
+}
+
+struct OutputFiles {
+  std::filesystem::path results, key_numbers, series;
+  explicit OutputFiles(const RunOptions& o) {
+    const std::filesystem::path base =
+        o.output.empty() ? std::filesystem::path(o.file).stem() : std::filesystem::path(o.output);
+    const std::string stem = base.extension() == ".h5" ? base.parent_path() / base.stem() : base;
+    results = stem + ".h5";
+    key_numbers = stem + "-key-numbers.csv";
+    series = stem + (o.daily ? "-daily.csv" : "-monthly.csv");
+  }
+  std::vector<std::filesystem::path> all() const { return {results, key_numbers, series}; }
+};
+
+void run(const RunOptions& o) {
+  const OutputFiles files(o);
+  if (std::error_code error; std::filesystem::equivalent(files.results, o.file, error)) {
+    throw FileError(files.results, "would replace the file that is run; choose another name with --output");
+  }
+  refuse_existing(files.all(), o.overwrite);
+  LoadedScenario loaded = load_scenario(o.file, o.set);
+  for (std::string& note : parameter_notes(loaded.scenario))
+    loaded.scenario.warnings.push_back(std::move(note));
+  const Progress progress = progress_bar();
+  const Results results = run_scenario(loaded.scenario, loaded.climates, loaded.texts, progress);
+  if (progress) progress(1.0);
+
+  write_results(files.results, results);
+  write_key_numbers_csv(files.key_numbers, results);
+  write_series_csv(files.series, results, o.daily);
+  fmt::print("{}", o.json ? json_key_numbers(results) : printed_table(results));
+  if (o.quiet) return;
+  for (const std::filesystem::path& file : files.all()) fmt::print(stderr, "wrote {}\n", file.string());
+}
+
+void check(const std::string& file, const std::vector<std::string>& set) {
+  const LoadedScenario loaded = load_scenario(file, set);
+  const RunSpan span = run_span(loaded.scenario);
+  std::size_t cohorts = 0;
+  for (const Treatment& t : loaded.scenario.treatments) {
+    cohorts += treatment_job(loaded.scenario, t, loaded.climates).job.cohorts.size();
+  }
+  fmt::print("{} is in order: {} treatment{}, {} cohorts, {} days.\n", file,
+             loaded.scenario.treatments.size(), loaded.scenario.treatments.size() == 1 ? "" : "s", cohorts,
+             span.days);
+  for (const std::string& warning : loaded.scenario.warnings) fmt::print("Note: {}\n", warning);
+}
+
+}  // namespace
+
+void add_run_command(CLI::App& app) {
+  const auto o = std::make_shared<RunOptions>();
+  CLI::App* command =
+      app.add_subcommand("run", "Simulate every treatment of a scenario and write its results");
+  command->footer(
+      "Prints one block a treatment and writes NAME.h5, NAME-key-numbers.csv and NAME-monthly.csv.\n"
+      "Example:  stoverturn run farm.toml --set harvest.grain_yield=\"180 bu/acre\" --set k_hol@stalk=0.04 "
+      "-o dry");
+  command->add_option("FILE", o->file, "scenario (TOML), or a result file to run again exactly")->required();
+  command->add_option("-o,--output", o->output,
+                      "base name of the files written (default: FILE's, in this folder)");
+  command
+      ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
+      ->allow_extra_args(false)
+      ->type_name("NAME=VALUE");
+  command->add_flag("--overwrite", o->overwrite, "replace files that exist");
+  command->add_flag("--daily", o->daily, "write the series for every day and cohort instead of every month");
+  command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
+  command->add_flag("--quiet", o->quiet, "do not name the files written");
+  command->callback([o] { run(*o); });
+}
+
+void add_check_command(CLI::App& app) {
+  const auto o = std::make_shared<RunOptions>();
+  CLI::App* command =
+      app.add_subcommand("check", "Read a scenario and its files, list every mistake, run nothing");
+  command->add_option("FILE", o->file, "scenario (TOML)")->required();
+  command->add_option("--set", o->set, "as in run")->allow_extra_args(false)->type_name("NAME=VALUE");
+  command->callback([o] { check(o->file, o->set); });
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,151 @@
+#include <cmath>
+#include <memory>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <CLI/CLI.hpp>
+#include <nlohmann/json.hpp>
+
+#include "scenarios/program/commands.hpp"
+#include "scenarios/text/calendar.hpp"
+#include "scenarios/weather/weather_reading.hpp"
+#include "scenarios/weather/weather_sums.hpp"
+
+namespace stoverturn {
+namespace {
+
+struct WeatherCommandOptions {
+  std::string file, latitude, elevation, longest_gap = "7 d", station, units = "si";
+  bool json = false;
+};
+
+double option_quantity(const std::string& name, const std::string& text, Kind kind) {
+  try {
+    return quantity(text, kind).value;
+  } catch (const QuantityError& error) {
+    throw InputError({{{"command line", 0, 0}, fmt::format("--{}: {}", name, error.what())}});
+  }
+}
+
+WeatherOptions reading_options(const WeatherCommandOptions& o) {
+  WeatherOptions options;
+  if (!o.latitude.empty()) options.latitude_deg = option_quantity("latitude", o.latitude, Kind::angle);
+  if (!o.elevation.empty())
+    options.elevation_m = option_quantity("elevation", o.elevation, Kind::length) / 1000.0;
+  options.longest_gap_d = static_cast<int>(option_quantity("longest-gap", o.longest_gap, Kind::time));
+  options.station = o.station;
+  return options;
+}
+
+std::string temperature(double C, bool us) {
+  return us ? fmt::format("{:.1f} degF", in_unit(C, "degF", Kind::temperature))
+            : fmt::format("{:.1f} degC", C);
+}
+std::string depth(double mm, bool us) {
+  return us ? fmt::format("{:.1f} in", in_unit(mm, "in", Kind::length)) : fmt::format("{:.0f} mm", mm);
+}
+
+void print_gaps_and_doubts(const WeatherRecord& record) {
+  constexpr std::size_t most = 40;
+  for (std::size_t i = 0; i < std::min(most, record.filled.size()); ++i) {
+    const FilledGap& gap = record.filled[i];
+    fmt::print("  filled      {}  {}\n", format_dates(gap.first, gap.first + std::chrono::days{gap.days - 1}),
+               gap.what);
+  }
+  for (std::size_t i = 0; i < std::min(most, record.suspicious.size()); ++i) {
+    const SuspiciousDay& day = record.suspicious[i];
+    fmt::print("  suspicious  {}  {} (line {})\n", format_date(day.day), day.what, day.line);
+  }
+  if (record.filled.size() > most || record.suspicious.size() > most) {
+    fmt::print("  ... {} filled gaps and {} suspicious days in all\n", record.filled.size(),
+               record.suspicious.size());
+  }
+}
+
+void print_summary(const WeatherCommandOptions& o, const WeatherRecord& record, const WeatherSummary& s,
+                   const WeatherSums& sums) {
+  const bool us = o.units == "us";
+  fmt::print("{}: {}\n", o.file, record.format);
+  fmt::print("  days        {}, {} days, {} whole years; latitude {:.2f}, elevation {:.0f} m\n",
+             format_dates(s.first, s.last), s.days, s.whole_years, record.weather.latitude_deg,
+             record.weather.elevation_m);
+  fmt::print("  mean        {} and {} of rain a year\n", temperature(s.mean_temperature_C, us),
+             std::isnan(s.mean_annual_rain_mm) ? "no whole year" : depth(s.mean_annual_rain_mm, us));
+  fmt::print("  extremes    {} on {}, {} on {}, {} of rain on {}\n", temperature(s.coldest.value, us),
+             format_date(s.coldest.day), temperature(s.hottest.value, us), format_date(s.hottest.day),
+             depth(s.wettest.value, us), format_date(s.wettest.day));
+  fmt::print("  left out    {} values with a quality flag of the source\n", record.flagged_values);
+  fmt::print("  gaps        {} days filled in {} gaps; {} suspicious days kept\n", s.filled_days,
+             record.filled.size(), record.suspicious.size());
+  if (!s.not_measured_columns.empty()) {
+    fmt::print("  absent      {} (estimated where needed)\n", fmt::join(s.not_measured_columns, ", "));
+  }
+  fmt::print("  ET          {} of reference evapotranspiration a year ({})\n",
+             depth(sums.reference_ET_mm, us),
+             sums.penman_monteith ? "Penman-Monteith where its inputs are there" : "Hargreaves");
+  fmt::print(
+      "  decay       a year is worth {:.0f} days at 25 degC and best moisture on the surface,\n"
+      "              {:.0f} buried at 100 mm, {:.0f} standing (silt loam, 9 t/ha of corn residue)\n",
+      sums.surface_d, sums.buried_d, sums.standing_d);
+  print_gaps_and_doubts(record);
+}
+
+void print_json(const WeatherRecord& record, const WeatherSummary& s, const WeatherSums& sums) {
+  nlohmann::ordered_json out;
+  const auto number = [](double x) { return std::isfinite(x) ? nlohmann::ordered_json(x) : nullptr; };
+  out = {{"format", record.format},
+         {"first", format_date(s.first)},
+         {"last", format_date(s.last)},
+         {"days", s.days},
+         {"whole_years", s.whole_years},
+         {"latitude_deg", record.weather.latitude_deg},
+         {"elevation_m", record.weather.elevation_m},
+         {"mean_temperature_C", number(s.mean_temperature_C)},
+         {"mean_annual_rain_mm", number(s.mean_annual_rain_mm)},
+         {"reference_ET_mm_a_year", sums.reference_ET_mm},
+         {"days_at_25C_surface", sums.surface_d},
+         {"days_at_25C_buried", sums.buried_d},
+         {"days_at_25C_standing", sums.standing_d},
+         {"flagged_values", record.flagged_values},
+         {"filled_days", s.filled_days}};
+  for (const SuspiciousDay& day : record.suspicious) {
+    out["suspicious"].push_back({{"date", format_date(day.day)}, {"line", day.line}, {"what", day.what}});
+  }
+  fmt::print("{}\n", out.dump(1, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
+}
+
+void summarise_file(const WeatherCommandOptions& o) {
+  const WeatherRecord record = read_weather(read_text(o.file), o.file, reading_options(o));
+  if (std::isnan(record.weather.latitude_deg)) {
+    throw InputError(
+        {{{o.file, 0, 0}, "the file does not say its latitude; give it with --latitude \"42.0 N\""}});
+  }
+  const WeatherSummary summary = summarise(record);
+  const WeatherSums sums = weather_sums(record.weather);
+  if (o.json) {
+    print_json(record, summary, sums);
+  } else {
+    print_summary(o, record, summary, sums);
+  }
+}
+
+}  // namespace
+
+void add_weather_command(CLI::App& app) {
+  const auto o = std::make_shared<WeatherCommandOptions>();
+  CLI::App* command = app.add_subcommand("weather", "Read daily weather and say what it holds");
+  command->footer("Example:  stoverturn weather station.dly --latitude \"42.0 N\"");
+  command->add_option("FILE", o->file, "plain CSV, or GHCN-Daily (.dly or by-station CSV)")->required();
+  command->add_option("--latitude", o->latitude, "of the place, such as \"42.0 N\", where the file has none");
+  command->add_option("--elevation", o->elevation, "of the place, such as \"300 m\"");
+  command->add_option("--longest-gap", o->longest_gap, "gaps up to this length are filled")
+      ->capture_default_str();
+  command->add_option("--station", o->station, "which of several stations in one file");
+  command->add_option("--units", o->units, "us or si")
+      ->check(CLI::IsMember({"us", "si"}))
+      ->capture_default_str();
+  command->add_flag("--json", o->json, "JSON instead of text");
+  command->callback([o] { summarise_file(*o); });
+}
+
+}  // namespace stoverturn

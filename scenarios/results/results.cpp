@@ -1,0 +1,56 @@
+#include "scenarios/results/results.hpp"
+
+#include <stdexcept>
+
+namespace stoverturn {
+
+std::string_view to_string(Dimension d) {
+  switch (d) {
+    case Dimension::treatment:
+      return "treatment";
+    case Dimension::cohort:
+      return "cohort";
+    case Dimension::component:
+      return "component";
+    case Dimension::placement:
+      return "placement";
+    case Dimension::element:
+      return "element";
+    case Dimension::checkpoint:
+      return "checkpoint";
+    case Dimension::time:
+      return "time";
+  }
+  return "";
+}
+
+std::size_t Results::extent(Dimension d) const {
+  switch (d) {
+    case Dimension::treatment:
+      return treatments.size();
+    case Dimension::cohort:
+      return cohorts.size();
+    case Dimension::component:
+      return components.size();
+    case Dimension::placement:
+      return placements.size();
+    case Dimension::element:
+      return elements.size();
+    case Dimension::checkpoint:
+      return checkpoints.size();
+    case Dimension::time:
+      return static_cast<std::size_t>(days);
+  }
+  return 0;
+}
+
+const Variable& Results::find(std::string_view name) const {
+  for (const std::vector<Variable>* list : {&series, &key_numbers}) {
+    for (const Variable& v : *list) {
+      if (v.name == name) return v;
+    }
+  }
+  throw std::out_of_range("no result is named " + std::string(name));
+}
+
+}  // namespace stoverturn

@@ -1,0 +1,69 @@
+#pragma once
+#include <chrono>
+#include <string>
+#include <vector>
+
+#include "scenarios/units/quantity.hpp"
+
+namespace stoverturn {
+
+/// What `Variable::values` runs over, outermost first.
+enum class Dimension { treatment, cohort, component, placement, element, checkpoint, time };
+std::string_view to_string(Dimension d);
+
+/// A named series or key number: THE result model. HDF5, CSV, JSON, the printed table and reports loop
+/// over lists of these and know nothing else about any of them.
+struct Variable {
+  std::string name;                   ///< snake_case, ours
+  Kind kind = Kind::fraction;         ///< values are in its canonical unit
+  std::vector<Dimension> dimensions;  ///< the order of the array, last fastest
+  std::string meaning;                ///< one line for people (long_name)
+  std::string cf_name;                ///< CF standard name where one exists, else ""
+  std::string substance;              ///< of a mass: "N", "P", "K", "S", "C", "dry matter"; else ""
+  std::vector<double> values;         ///< NaN where not defined
+};
+
+/// Labels of one cohort along the cohort dimension.
+struct CohortLabel {
+  std::string component;
+  std::string pieces;     ///< name of the piece class
+  std::string placement;  ///< "standing", "surface" or "buried"
+  int harvest_year = 0;
+};
+
+/// A text kept with the results so that they can be run again.
+struct KeptText {
+  std::string name;  ///< "scenario", "parameters", ...
+  std::string text;
+};
+
+/// Everything a run leaves behind. The extent of a dimension is the size of its label list; `time` holds one
+/// entry a day from `start`, each the state at the start of that day just after its events.
+struct Results {
+  std::string title;
+  std::string program;       ///< "stoverturn 0.1.0"
+  std::string units = "si";  ///< how people are shown numbers: "us" or "si"
+  std::string currency = "$";
+  std::vector<std::string> treatments;
+  std::vector<CohortLabel> cohorts;
+  std::vector<std::string> components;
+  std::vector<std::string> placements;
+  std::vector<std::string> elements;     ///< "C", "N", "P", "K", "S"
+  std::vector<std::string> checkpoints;  ///< "planting 1", "year 1", "planting 2", ...
+  std::chrono::sys_days start{};
+  int days = 0;                       ///< extent of `time`
+  std::vector<Variable> series;       ///< variables with a time dimension
+  std::vector<Variable> key_numbers;  ///< variables without
+  std::vector<Variable> weather;      ///< daily weather used, dimensions {time}, from `weather_start`
+  std::chrono::sys_days weather_start{};
+  int weather_days = 0;  ///< extent of `time` in `weather`; 0: no weather file was used
+  double latitude_deg = 0.0, elevation_m = 0.0;  ///< of the weather
+  std::vector<std::string> notes;  ///< what the reader of the numbers must know, one sentence each
+  std::vector<KeptText> texts;
+
+  std::size_t extent(Dimension d) const;
+  /// A series or key number; throws std::out_of_range naming the variable.
+  const Variable& find(std::string_view name) const;
+};
+
+}  // namespace stoverturn

@@ -1,0 +1,31 @@
+#pragma once
+#include <functional>
+
+#include "scenarios/plan/scenario_jobs.hpp"
+#include "scenarios/results/results.hpp"
+
+namespace stoverturn {
+
+/// Called now and then with the share of the work done, 0 to 1.
+using Progress = std::function<void(double)>;
+
+/// Simulates every treatment and gathers the results: series, key numbers, weather and notes. `texts` are
+/// kept with them. Throws InputError when weather or a log does not reach, or an integration fails (naming
+/// the treatment).
+Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
+                     const Progress& progress = {});
+
+/// The daily weather that was kept with results, exactly.
+Weather kept_weather(const Results& results);
+
+/// "stoverturn 0.1.0"
+std::string program_name();
+
+/// Adds the key numbers: the series at each checkpoint, and what is found along them.
+void add_key_numbers(const Scenario& scenario, Results& results);
+
+/// Dates of the checkpoints of a treatment: planting and anniversary of the harvest, in turn, one pair a
+/// year.
+std::vector<std::chrono::sys_days> checkpoint_dates(const Treatment& treatment, int years);
+
+}  // namespace stoverturn

@@ -1,0 +1,92 @@
+#include "scenarios/results/series.hpp"
+
+#include <array>
+
+#include "engine/cover.hpp"
+
+namespace stoverturn {
+namespace {
+
+double stored(const std::vector<double>& list, int day) {
+  // drivers hold one entry a day; the last time of a run has none and takes the day before
+  if (list.empty()) return not_measured;
+  return list[std::min(static_cast<std::size_t>(day), list.size() - 1)];
+}
+
+double nitrogen_released(const DayView& d) {
+  const double* f = d.field;
+  const double organic = d.N + f[som_C] / d.made.job.field.CN_mic + f[dom_N] + f[dom_out_N] + f[removed_N];
+  return f[residue_in_N] - organic;
+}
+
+double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }
+
+double value_released(const DayView& d) {
+  constexpr double P2O5_per_P = 1.0 / 0.4364, K2O_per_K = 1.0 / 0.8301;
+  const Prices& price = d.scenario.prices;
+  return nitrogen_released(d) * price.nitrogen + d.field[to_soil_P] * P2O5_per_P * price.phosphate +
+         d.field[to_soil_K] * K2O_per_K * price.potash + sulfur_released(d) * price.sulfur;
+}
+
+double mass_left(const DayView& d) {
+  return d.field[residue_in_C] > 0.0 ? d.dry_matter_g_m2 / d.treatment.dry_matter_g_m2 : not_measured;
+}
+
+// clang-format off
+constexpr auto of_treatment = std::to_array<TreatmentSeries>({
+  {"dry_matter", Kind::mass_per_area, "dry matter", "residue left", [](const DayView& d) { return d.dry_matter_g_m2; }},
+  {"mass_left", Kind::fraction, "", "residue left, share of what was harvested onto the field", mass_left},
+  {"soil_cover", Kind::fraction, "", "soil covered by flat residue", [](const DayView& d) { return soil_cover(d.treatment.parameters.field.cover_m2_g, d.flat_dry_matter_g_m2); }},
+  {"nitrogen_in_residue", Kind::mass_per_area, "N", "N in residue and the decomposers in it", [](const DayView& d) { return d.N; }},
+  {"phosphorus_in_residue", Kind::mass_per_area, "P", "P in residue and the decomposers in it", [](const DayView& d) { return d.P; }},
+  {"potassium_in_residue", Kind::mass_per_area, "K", "K in residue", [](const DayView& d) { return d.K; }},
+  {"sulfur_in_residue", Kind::mass_per_area, "S", "S in residue and the decomposers in it", [](const DayView& d) { return d.S; }},
+  {"nitrogen_released", Kind::mass_per_area, "N", "net mineral N given by residue since harvest; negative while N is tied up", nitrogen_released},
+  {"phosphorus_released", Kind::mass_per_area, "P", "net P given to the soil since harvest", [](const DayView& d) { return d.field[to_soil_P]; }},
+  {"potassium_released", Kind::mass_per_area, "K", "K given to the soil since harvest", [](const DayView& d) { return d.field[to_soil_K]; }},
+  {"sulfur_released", Kind::mass_per_area, "S", "net S given to the soil since harvest", sulfur_released},
+  {"value_released", Kind::money_per_area, "", "value of N, P2O5, K2O and S released since harvest at the file's prices", value_released},
+  {"carbon_respired", Kind::mass_per_area, "C", "CO2-C respired since harvest", [](const DayView& d) { return d.field[respired_C]; }},
+  {"carbon_to_soil", Kind::mass_per_area, "C", "C that dead decomposers handed to the soil and that is still there", [](const DayView& d) { return d.field[som_C]; }},
+  {"ammonium", Kind::mass_per_area, "N", "ammonium N of the topsoil", [](const DayView& d) { return d.field[ammonium_N]; }},
+  {"nitrate", Kind::mass_per_area, "N", "nitrate N of the topsoil", [](const DayView& d) { return d.field[nitrate_N]; }},
+  {"subsoil_nitrate", Kind::mass_per_area, "N", "nitrate N below the topsoil to 1 m", [](const DayView& d) { return d.field[subsoil_nitrate_N]; }},
+  {"nitrogen_on_surface", Kind::mass_per_area, "N", "urea and ammonium N lying on the surface", [](const DayView& d) { return d.field[surface_urea_N] + d.field[surface_urea_ammonium_N] + d.field[surface_ammonium_N]; }},
+  {"nitrogen_applied", Kind::mass_per_area, "N", "fertiliser N since the start", [](const DayView& d) { return d.field[fertiliser_in_N]; }},
+  {"nitrogen_leached", Kind::mass_per_area, "N", "nitrate N leached below 1 m since the start, of any origin; no denitrification, so rather too much", [](const DayView& d) { return d.field[leached_N]; }},
+  {"nitrogen_volatilised", Kind::mass_per_area, "N", "ammonia N lost to the air since the start", [](const DayView& d) { return d.field[volatilised_N]; }},
+  {"nitrogen_to_crop", Kind::mass_per_area, "N", "N taken up by the following crops since the start", [](const DayView& d) { return d.field[crop_N]; }},
+  {"organic_nitrogen_lost", Kind::mass_per_area, "N", "dissolved organic N carried below the topsoil since the start", [](const DayView& d) { return d.field[dom_out_N]; }},
+  {"mulch_prescribed", Kind::mass_per_area, "dry matter", "flat residue that the drivers were computed with", [](const DayView& d) { return stored(d.made.climate.mulch_g_m2, d.day); }},
+  {"snow_water", Kind::length, "", "snow pack as water", [](const DayView& d) { return stored(d.made.climate.snow_mm, d.day); }},
+  {"soil_moisture", Kind::fraction, "", "water of the topsoil by volume", [](const DayView& d) { return stored(d.made.climate.soil_moisture, d.day); }},
+});
+
+constexpr auto of_cohort = std::to_array<CohortSeries>({
+  {"cohort_dry_matter", Kind::mass_per_area, "dry matter", "dry matter", [](const CohortView& c) { return carbon_in(c.x) / c.traits.carbon; }, true},
+  {"cohort_soluble_carbon", Kind::mass_per_area, "C", "solubles", [](const CohortView& c) { return c.x[soluble]; }, false},
+  {"cohort_closed_carbon", Kind::mass_per_area, "C", "tissue that no decomposer has reached", [](const CohortView& c) { return c.x[closed]; }, false},
+  {"cohort_holocellulose_carbon", Kind::mass_per_area, "C", "open holocellulose", [](const CohortView& c) { return c.x[holocellulose]; }, false},
+  {"cohort_lignin_carbon", Kind::mass_per_area, "C", "open lignin", [](const CohortView& c) { return c.x[lignin]; }, false},
+  {"cohort_decomposer_carbon", Kind::mass_per_area, "C", "decomposers", [](const CohortView& c) { return c.x[decomposers]; }, false},
+  {"cohort_remains_carbon", Kind::mass_per_area, "C", "microbial remains", [](const CohortView& c) { return c.x[remains]; }, false},
+  {"cohort_nitrogen", Kind::mass_per_area, "N", "N", [](const CohortView& c) { return element_in(c.traits, nitrogen, c.x); }, true},
+  {"cohort_phosphorus", Kind::mass_per_area, "P", "P", [](const CohortView& c) { return element_in(c.traits, phosphorus, c.x); }, false},
+  {"cohort_potassium", Kind::mass_per_area, "K", "K", [](const CohortView& c) { return c.x[potassium]; }, false},
+  {"cohort_sulfur", Kind::mass_per_area, "S", "S", [](const CohortView& c) { return element_in(c.traits, sulfur, c.x); }, false},
+});
+
+constexpr auto of_climate = std::to_array<ClimateSeries>({
+  {"residue_temperature", Kind::temperature, "temperature of residue", "", [](const DayDrivers<double>& d, std::size_t p) { return d.temperature_C[p]; }},
+  {"residue_wetness", Kind::fraction, "own water of residue over capacity; for buried residue the water-filled pore space of soil", "", [](const DayDrivers<double>& d, std::size_t p) { return p == 0 ? d.standing_wetness : p == 1 ? d.surface_wetness : d.pore_filling; }},
+  {"water_through", Kind::length_per_time, "water that passes through residue", "", [](const DayDrivers<double>& d, std::size_t p) { return d.water_mm_d[p]; }},
+});
+// clang-format on
+
+}  // namespace
+
+std::span<const TreatmentSeries> treatment_series() { return of_treatment; }
+std::span<const CohortSeries> cohort_series() { return of_cohort; }
+std::span<const ClimateSeries> climate_series() { return of_climate; }
+
+}  // namespace stoverturn

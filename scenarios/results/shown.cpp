@@ -1,0 +1,59 @@
+#include "scenarios/results/shown.hpp"
+
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace stoverturn {
+namespace {
+
+struct ShownUnit {
+  Kind kind;
+  std::string_view si, us;
+};
+constexpr ShownUnit units[] = {
+    {Kind::fraction, "%", "%"},          {Kind::mass_per_area, "kg/ha", "lb/acre"},
+    {Kind::length, "mm", "in"},          {Kind::length_per_time, "mm/d", "in/d"},
+    {Kind::temperature, "degC", "degF"}, {Kind::time, "d", "d"},
+};
+
+constexpr double P2O5_per_P = 1.0 / 0.4364, K2O_per_K = 1.0 / 0.8301;
+
+}  // namespace
+
+Shown shown(const Variable& v, const Results& results) {
+  const bool us = results.units == "us";
+  Shown shown{std::string(canonical_unit(v.kind)), v.substance, 1.0, 0.0};
+  for (const ShownUnit& row : units) {
+    if (row.kind != v.kind) continue;
+    shown.unit = us ? row.us : row.si;
+    shown.offset = in_unit(0.0, shown.unit, v.kind);
+    shown.scale = in_unit(1.0, shown.unit, v.kind) - shown.offset;
+  }
+  if (v.kind == Kind::money_per_area) {
+    shown.unit = results.currency + (us ? "/acre" : "/ha");
+    shown.scale = in_unit(1.0, us ? "/acre" : "/ha", v.kind);
+  }
+  if (us && v.substance == "P") {
+    shown.substance = "P2O5";
+    shown.scale *= P2O5_per_P;
+  }
+  if (us && v.substance == "K") {
+    shown.substance = "K2O";
+    shown.scale *= K2O_per_K;
+  }
+  return shown;
+}
+
+std::string shown_number(double value, int decimals) {
+  if (std::isnan(value)) return "-";
+  std::string text = fmt::format("{:.{}f}", value, decimals);
+  if (text.find_first_not_of("-0.") == std::string::npos && text[0] == '-') text.erase(0, 1);  // no "-0"
+  std::size_t end = text.find('.');
+  if (end == std::string::npos) end = text.size();
+  const std::size_t begin = text[0] == '-' ? 1 : 0;
+  for (std::size_t i = end; i > begin + 3; i -= 3) text.insert(i - 3, ",");
+  return text;
+}
+
+}  // namespace stoverturn

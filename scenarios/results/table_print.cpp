@@ -1,0 +1,204 @@
+#include "scenarios/results/table_print.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "scenarios/results/shown.hpp"
+#include "scenarios/text/calendar.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr int label_width = 30, column_width = 7, most_columns = 10;
+
+struct RowSpec {
+  std::string_view variable, label;
+  int decimals;
+};
+// each row is one key number at the checkpoints; a middle dimension becomes one line a member
+constexpr RowSpec row_specs[] = {
+    {"mass_left_at", "residue left", 1},
+    {"mass_left_by_component_at", "", 1},
+    {"mass_left_by_placement_at", "", 1},
+    {"soil_cover_at", "soil cover", 0},
+    {"nitrogen_in_residue_at", "in residue", 1},
+    {"nitrogen_released_at", "released", 1},
+    {"phosphorus_released_at", "released", 1},
+    {"potassium_released_at", "released", 1},
+    {"sulfur_released_at", "released", 1},
+    {"value_released_at", "value released", 1},
+    {"nitrogen_applied_at", "applied", 1},
+    {"nitrogen_leached_at", "leached below 1 m", 1},
+    {"nitrogen_volatilised_at", "lost as ammonia", 1},
+    {"carbon_respired_at", "CO2-C given off", 0},
+};
+
+class TablePrinter {
+ public:
+  explicit TablePrinter(const Results& results) : r_(results) {}
+
+  std::string print() {
+    heading();
+    if (r_.treatments.size() > 1) comparison();
+    for (std::size_t t = 0; t < r_.treatments.size(); ++t) treatment_block(t);
+    for (const std::string& note : r_.notes) wrapped("Note: ", note);
+    return std::move(text_);
+  }
+
+ private:
+  const Variable& key(std::string_view name) const { return r_.find(name); }
+  double scalar(std::string_view name, std::size_t t) const { return key(name).values[t]; }
+  double at(std::string_view name, std::size_t t, std::size_t checkpoint) const {
+    return key(name).values[t * r_.checkpoints.size() + checkpoint];
+  }
+  std::string date_after(std::size_t t, double days_after_harvest) const {
+    const double harvest_day = at("checkpoint_day", t, 1) - year_days(t);
+    return format_date(r_.start +
+                       std::chrono::days{static_cast<int>(std::lround(harvest_day + days_after_harvest))});
+  }
+  /// Length of the first year after harvest of a treatment.
+  double year_days(std::size_t t) const {
+    const std::chrono::sys_days end =
+        r_.start + std::chrono::days{static_cast<int>(at("checkpoint_day", t, 1))};
+    return static_cast<double>((end - same_day_in(year_of(end) - 1, end)).count());
+  }
+  std::string run_length() const {
+    const int years = static_cast<int>(std::lround((r_.days - 1) / 365.25));
+    if (std::abs(r_.days - 1 - years * 365.25) > 2.0 || years == 0)
+      return fmt::format("{} days", r_.days - 1);
+    return fmt::format("{} year{}", years, years == 1 ? "" : "s");
+  }
+  std::string days_or_longer(double days) const {
+    return std::isnan(days) ? "> " + run_length() : shown_number(days, 0) + " d";
+  }
+
+  void line(const std::string& content) { text_ += content + "\n"; }
+
+  void wrapped(const std::string& lead, const std::string& content) {
+    std::string current = lead;
+    std::size_t begin = 0;
+    while (begin < content.size()) {
+      const std::size_t end = std::min(content.find(' ', begin), content.size());
+      const std::string word = content.substr(begin, end - begin);
+      if (current.size() + word.size() + 1 > 100) {
+        line(current);
+        current = std::string(lead.size(), ' ');
+      }
+      current += (current.size() > lead.size() ? " " : "") + word;
+      begin = end + 1;
+    }
+    line(current);
+  }
+
+  void heading() {
+    line(r_.title);
+    line(fmt::format("{}; {} from {}", r_.program, run_length(), format_date(r_.start)));
+    line("");
+  }
+
+  void comparison() {
+    const std::size_t last_year = r_.checkpoints.size() - 1;
+    const Shown N = shown(key("tie_up_deepest"), r_);
+    line(fmt::format("{:<30}{:>23} {:>11} {:>11}  {}", "Treatment", "residue left, %", "half", "95 %",
+                     fmt::format("deepest N tie-up")));
+    line(fmt::format("{:<30}{:>9}{:>7}{:>7} {:>11} {:>11}  {}", "", "planting", "year 1",
+                     fmt::format("yr {}", (last_year + 1) / 2), "lost", "lost", N.unit + " and date"));
+    for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
+      const double deepest = scalar("tie_up_deepest", t);
+      const std::string tie_up = deepest < 0.0 ? fmt::format("{:>6} on {}", shown_number(N(-deepest), 1),
+                                                             date_after(t, scalar("tie_up_deepest_day", t)))
+                                               : "  none";
+      line(fmt::format("{:<30}{:>9}{:>7}{:>7} {:>11} {:>11}  {}", cut(r_.treatments[t], 29),
+                       percent(at("mass_left_at", t, 0)), percent(at("mass_left_at", t, 1)),
+                       percent(at("mass_left_at", t, last_year)), days_or_longer(scalar("days_to_half", t)),
+                       days_or_longer(scalar("days_to_95_lost", t)), tie_up));
+    }
+    line("");
+  }
+
+  static std::string percent(double fraction) { return shown_number(100.0 * fraction, 1); }
+
+  /// At most `width` characters, whole UTF-8 ones.
+  static std::string cut(const std::string& words, std::size_t width) {
+    if (words.size() <= width) return words;
+    std::size_t end = width - 3;
+    while (end > 0 && (static_cast<unsigned char>(words[end]) & 0xC0) == 0x80) --end;
+    return words.substr(0, end) + "...";
+  }
+
+  void treatment_block(std::size_t t) {
+    const Shown mass = shown(key("residue_dry_matter"), r_);
+    const Shown N = shown(key("tie_up_deepest"), r_);
+    line(fmt::format("=== {} ", r_.treatments[t]) +
+         std::string(std::max<std::size_t>(2, 95 - std::min<std::size_t>(93, r_.treatments[t].size())), '='));
+    line(fmt::format("{} {} of dry matter at harvest; half lost after {}, 95 % after {}.",
+                     shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit,
+                     days_or_longer(scalar("days_to_half", t)),
+                     days_or_longer(scalar("days_to_95_lost", t))));
+    const double deepest = scalar("tie_up_deepest", t);
+    if (deepest < 0.0) {
+      const double repaid = scalar("tie_up_repaid_day", t);
+      wrapped("", fmt::format("N tie-up: deepest {} {} on {}, when net release begins; {}.",
+                              shown_number(N(-deepest), 1), N.unit,
+                              date_after(t, scalar("tie_up_deepest_day", t)),
+                              std::isnan(repaid) ? "not all given back within the run"
+                                                 : "all given back by " + date_after(t, repaid)));
+    } else {
+      line("N tie-up: none; net release begins at once.");
+    }
+    const std::size_t columns = r_.checkpoints.size();
+    for (std::size_t first = 0; first < columns; first += most_columns) {
+      rows(t, first, std::min<std::size_t>(columns, first + most_columns));
+    }
+    line("");
+  }
+
+  void rows(std::size_t t, std::size_t first, std::size_t last) {
+    std::string names = fmt::format("{:<{}}", "", label_width), dates = names;
+    for (std::size_t c = first; c < last; ++c) {
+      const std::string& name = r_.checkpoints[c];
+      names += fmt::format("{:>{}}",
+                           name.starts_with("planting") ? "plant" + name.substr(9) : "year" + name.substr(5),
+                           column_width);
+      const int day = static_cast<int>(at("checkpoint_day", t, c));
+      dates +=
+          fmt::format("{:>{}}", format_date(r_.start + std::chrono::days{day}).substr(2, 5), column_width);
+    }
+    line(names);
+    line(dates);
+    for (const RowSpec& spec : row_specs) {
+      const Variable& v = key(spec.variable);
+      const Shown unit = shown(v, r_);
+      const bool split = v.dimensions.size() == 3;
+      const std::size_t members = split ? r_.extent(v.dimensions[1]) : 1;
+      for (std::size_t m = 0; m < members; ++m) {
+        const std::size_t row = t * members + m;
+        const double* values = v.values.data() + row * r_.checkpoints.size();
+        const auto is_zero = [](double x) { return std::isnan(x) || x == 0.0; };
+        if (std::all_of(values, values + r_.checkpoints.size(), is_zero) && spec.variable != "mass_left_at")
+          continue;
+        const std::string name =
+            split ? "  " + (v.dimensions[1] == Dimension::component ? r_.components[m] : r_.placements[m])
+            : unit.substance.empty() || unit.substance == "C"
+                ? std::string(spec.label)
+                : unit.substance + " " + std::string(spec.label);
+        std::string cells = fmt::format("{:<{}}", cut(name + ", " + unit.unit, label_width - 1), label_width);
+        for (std::size_t c = first; c < last; ++c) {
+          cells += fmt::format("{:>{}}", shown_number(unit(values[c]), spec.decimals), column_width);
+        }
+        line(cells);
+      }
+    }
+  }
+
+  const Results& r_;
+  std::string text_;
+};
+
+}  // namespace
+
+std::string printed_table(const Results& results) { return TablePrinter(results).print(); }
+
+}  // namespace stoverturn
