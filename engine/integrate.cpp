@@ -20,17 +20,22 @@ struct ErrorNorm {
   using operations_type = odeint::default_operations;
   double absolute, relative;
   std::size_t* worst;
+  bool* finite;
 
   template <class Algebra, class X, class Slope, class Error, class Time>
   double error(Algebra&, const X& x, const Slope&, Error& x_error, Time) const {
     double largest = 0.0;
+    *finite = true;
     for (std::size_t i = 0; i < x.size(); ++i) {
       const double e = scaled(x_error[i], x[i], absolute, relative);
       if (!(e <= largest)) {
         largest = e;
         *worst = i;
       }
-      if (!std::isfinite(e)) return std::numeric_limits<double>::max();
+      if (!std::isfinite(e)) {
+        *finite = false;
+        return std::numeric_limits<double>::max();
+      }
     }
     return largest;
   }
@@ -44,8 +49,9 @@ struct Stepper<Real>::Inside {
                                             odeint::default_operations>;
   Tolerance tolerance;
   std::size_t worst = 0;
+  bool finite = true;
   odeint::controlled_runge_kutta<Dopri5, ErrorNorm> controlled{
-      ErrorNorm{tolerance.absolute, tolerance.relative, &worst}};
+      ErrorNorm{tolerance.absolute, tolerance.relative, &worst, &finite}};
   double step_d = 0.1;
   StepCounts counts;
   explicit Inside(const Tolerance& t) : tolerance(t) {}
@@ -68,11 +74,10 @@ void Stepper<Real>::advance(const System& system, State<Real>& x, double from_d,
   int steps = 0;
   while (to_d - t > 1e-12) {
     if (++steps > in.tolerance.most_steps_a_day * std::max(1.0, to_d - from_d)) {
-      const bool finite = std::isfinite(first(x[in.worst]));
       throw IntegrationError(
           t, in.worst,
-          finite ? "too many steps; a rate is far too large for daily steps"
-                 : "a pool is not a finite number; look for a rate or content of 0 or infinity");
+          in.finite ? "too many steps; a rate is far too large for daily steps"
+                    : "a pool is not a finite number; look for a rate or content of 0 or infinity");
     }
     // equal steps to the end of the span rather than a full one and a sliver
     const double left = to_d - t;

@@ -10,7 +10,7 @@ namespace stoverturn {
 /// Error control: a step is accepted when every pool's error is within absolute + relative |pool|.
 struct Tolerance {
   double relative = 1e-7;
-  double absolute = 1e-7;  ///< g m-2; a field holds some 400 g C m-2 of residue
+  double absolute = 1e-8;  ///< g m-2; a field holds some 400 g C m-2 of residue
   int most_steps_a_day = 2000;
 };
 

@@ -8,7 +8,7 @@
 namespace stoverturn {
 namespace {
 
-/// N taken from and given to the mineral pools by one consumer, Eq. 10 and 12.
+/// N taken from and given to the mineral pools by one consumer.       docs/model.md, Eq. 35
 template <class Real>
 void add_exchange(const Demand<Real>& d, const Reach<Real>& within, const Real& f, const Real& l,
                   const Real* field_x, Real* field_dxdt) {
@@ -24,7 +24,7 @@ void add_exchange(const Demand<Real>& d, const Reach<Real>& within, const Real& 
   field_dxdt[ammonium_N] += given - (taken - from_surface - from_nitrate);
 }
 
-/// P or S between a cohort's decomposers and the soil, no limiter, Eq. 17.
+/// P or S between a cohort's decomposers and the soil, no limiter. docs/model.md, Eq. 36
 template <class Real>
 Real net_to_soil(const CohortTraits<Real>& c, const DecayRates<Real>& d, Element e, const Real& f,
                  const Real& l) {
@@ -32,7 +32,7 @@ Real net_to_soil(const CohortTraits<Real>& c, const DecayRates<Real>& d, Element
   return f * (l * (decayed_element(c, d, e) - d.growth * c.q_mic[e]) + freed);
 }
 
-/// Standing residue falls as it is: all pools at one rate.
+/// Standing residue falls as it is: all pools at one rate.            docs/model.md, Eq. 37
 template <class Real>
 void add_fall(const Real& k_fall, const Real* x, Real* dxdt, Real* fallen_dxdt) {
   for (std::size_t i = 0; i < pools; ++i) {

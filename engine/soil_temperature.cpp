@@ -11,7 +11,7 @@ double damping_depth_mm(double diffusivity_mm2_s, double period_d) {
 }
 
 SoilTemperature::SoilTemperature(double depth_mm, double start_C)
-    : layers_(std::clamp<std::size_t>(static_cast<std::size_t>(std::ceil(depth_mm / 100.0)), 1, 4)),
+    : layers_(std::clamp<std::size_t>(static_cast<std::size_t>(std::ceil(depth_mm / 200.0)), 1, 2)),
       thickness_mm_(depth_mm / static_cast<double>(layers_)) {
   layers_C_.fill(start_C);
 }

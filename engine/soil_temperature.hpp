@@ -6,7 +6,7 @@ namespace stoverturn {
 /// Daily mean soil temperature at one depth, from air.                docs/model.md, Eq. 31
 ///   target = T_year + (T_above - T_year) exp(-dz/d_year)
 ///   T(J) = T(J-1) + [target - T(J-1)] exp(-dz/d_day) insulation
-/// down equal layers of at most 100 mm, the first under the air and the insulation, each under the one above;
+/// down equal layers of at most 200 mm, the first under the air and the insulation, each under the one above;
 /// with the damping depths d = sqrt(2 D/omega) of a daily and a yearly wave. Form of Kang et al. 2000;
 /// damping of the exact sinusoid, e.g. Hillel.
 class SoilTemperature {
@@ -21,7 +21,7 @@ class SoilTemperature {
  private:
   std::size_t layers_;
   double thickness_mm_;
-  std::array<double, 4> layers_C_;
+  std::array<double, 2> layers_C_;
 };
 
 /// sqrt(2 D/omega) of a wave of that period, mm.

@@ -50,6 +50,7 @@ SoilWater::Day SoilWater::step(const Soil& soil, double topsoil_mm, double subso
       surface.evaporate(demand.reference_ET_mm * (1.0 - demand.shaded), demand.basal_coefficient,
                         largest_crop_coefficient, total_evaporable_mm(soil), soil.readily_evaporable_mm);
   day.evaporated_mm = std::min(E, std::max(0.0, top_mm - air_dry_mm));
+  surface.depletion_mm -= E - day.evaporated_mm;
   top_mm -= day.evaporated_mm;
 
   const double top_available = std::max(0.0, top_mm - soil.wilting_point * topsoil_mm);

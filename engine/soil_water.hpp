@@ -3,7 +3,7 @@
 
 namespace stoverturn {
 
-/// Surface layer of FAO-56 (Ze = 100 mm) as it dries: depletion D_e, mm.   FAO-56 Eq. 71 to 77
+/// Surface layer of FAO-56 (Eq. 71 to 77, Ze = 100 mm) as it dries: depletion D_e, mm.  docs/model.md, Eq. 30
 struct SurfaceDepletion {
   double depletion_mm = 0.0;
   /// Evaporation E = min(K_r (Kc_max - K_cb), Kc_max) ET_0 of a day without rain between, mm; adds it.
@@ -14,7 +14,7 @@ struct SurfaceDepletion {
 };
 double total_evaporable_mm(const Soil& soil);
 
-/// Bucket of the topsoil over a bucket to 1 m.                        docs/model.md, Eq. 29 and 30
+/// Bucket of the topsoil over a bucket to 1 m.                        docs/model.md, Eq. 29
 struct SoilWater {
   double top_mm = 0.0, sub_mm = 0.0;
   SurfaceDepletion surface;
