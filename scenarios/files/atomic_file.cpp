@@ -10,6 +10,10 @@ void refuse_existing(const std::vector<fs::path>& paths, bool overwrite) {
   std::vector<fs::path> existing;
   for (const fs::path& path : paths) {
     std::error_code error;
+    const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
+    if (!fs::is_directory(folder, error)) {
+      throw FileError(path, "cannot be written: there is no folder " + folder.string());
+    }
     if (!fs::exists(fs::symlink_status(path, error))) continue;
     const fs::file_status target = fs::status(path, error);
     if (fs::exists(target) && !fs::is_regular_file(target)) {
@@ -24,7 +28,8 @@ void refuse_existing(const std::vector<fs::path>& paths, bool overwrite) {
   }
   std::string others;
   for (std::size_t i = 1; i < existing.size(); ++i) others += (i > 1 ? ", " : "") + existing[i].string();
-  throw FileError(existing[0], "exists already, and so does " + others +
+  throw FileError(existing[0], "exists already, and so " +
+                                   std::string(existing.size() == 2 ? "does " : "do ") + others +
                                    "; use --overwrite to replace them, or write elsewhere");
 }
 

@@ -175,7 +175,7 @@ void write_series_csv(const std::filesystem::path& path, const Results& results,
     file.write(fmt::format("treatment,date,{},value,unit\n", middle_columns));
     Rows rows(file, results, Dimension::time, dates, chosen);
     for (const Variable& variable : results.series) {
-      if (daily || !runs_over(variable, Dimension::cohort)) rows.write(variable);
+      if (!runs_over(variable, Dimension::cohort)) rows.write(variable);
     }
     file.close();
   });

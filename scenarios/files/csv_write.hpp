@@ -16,8 +16,8 @@ namespace stoverturn {
 /// Files are written atomically and replace others of their name. Throws FileError.
 void write_key_numbers_csv(const std::filesystem::path& path, const Results& results);
 
-/// `daily`: every day and every series. Otherwise the first and last day of the run and the first of each
-/// month, without the series that run over cohorts (their sums are series of their own).
+/// `daily`: every day. Otherwise the first and last day of the run and the first of each month. Series that
+/// run over cohorts are in the HDF5 file alone (their sums are series of their own).
 void write_series_csv(const std::filesystem::path& path, const Results& results, bool daily);
 
 }  // namespace stoverturn

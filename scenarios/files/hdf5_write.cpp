@@ -322,6 +322,11 @@ std::string file_image(const Results& results, std::string_view history) {
 
 }  // namespace
 
+std::string hdf5_version() {
+  return std::to_string(H5_VERS_MAJOR) + "." + std::to_string(H5_VERS_MINOR) + "." +
+         std::to_string(H5_VERS_RELEASE);
+}
+
 void write_results(const std::filesystem::path& path, const Results& results, std::string_view history) {
   const QuietHdf5 quiet;
   try {

@@ -31,6 +31,9 @@ void write_results(const std::filesystem::path& path, const Results& results, st
 /// not always noticed: HDF5 has no checksum for strings, and version 1.10 can crash on such a file.
 Results read_results(const std::filesystem::path& path);
 
+/// "1.10.8"
+std::string hdf5_version();
+
 /// Names shared by writer and reader.
 namespace result_file {
 inline constexpr int format = 1;  ///< raised when an older program could misread a file

@@ -74,8 +74,9 @@ std::optional<double> read_parameter_value(const ParameterRow& row, const Value&
     return std::nullopt;
   }
   if (number >= row.lower && number <= row.upper) return number;
-  mistakes.add(value.at, fmt::format("{}: found {} {}; wanted {} to {} ({})", name, number,
-                                     row.unit == "1" ? "" : row.unit, row.lower, row.upper, row.meaning));
+  mistakes.add(value.at, fmt::format("{}: found {}{}; wanted {} to {} ({})", name, number,
+                                     row.unit == "1" ? "" : fmt::format(" {}", row.unit), row.lower,
+                                     row.upper, row.meaning));
   return std::nullopt;
 }
 

@@ -63,6 +63,7 @@ struct ModelChoices {
 struct ConditionsPlan {
   std::optional<ConstantConditions> constant;
   std::string log_file;
+  Position at;  ///< of the log's name
 };
 
 struct Treatment {

@@ -25,7 +25,7 @@ std::vector<CropSeason> crop_seasons(const CropPlan& crop, const RunSpan& span) 
   return seasons;
 }
 
-Drivers<double> condition_drivers(const ConditionsPlan& plan, const Climates& climates, const RunSpan& span) {
+Drivers<double> uniform_drivers(const ConditionsPlan& plan, const Climates& climates, const RunSpan& span) {
   if (plan.constant) {
     Drivers<double> drivers = constant_drivers(*plan.constant, span.days);
     drivers.start = span.start;
@@ -33,14 +33,27 @@ Drivers<double> condition_drivers(const ConditionsPlan& plan, const Climates& cl
   }
   for (const auto& [file, log] : climates.logs) {
     if (file != plan.log_file) continue;
-    if (static_cast<int>(log.size()) < span.days) {
-      throw InputError({{{file, 0, 0},
-                         fmt::format("the log holds {} days; the run needs {} (shorten `duration`)",
-                                     log.size(), span.days)}});
+    const long lead = log.start ? (span.start - *log.start).count() : 0;
+    const long held = static_cast<long>(log.days.size());
+    if (lead < 0 || lead + span.days > held) {
+      const std::chrono::sys_days first = log.start.value_or(span.start);
+      throw InputError(
+          {{{file, 0, 0},
+            fmt::format("the log holds {}; the run needs {} (shorten `duration`, or move the harvest)",
+                        format_dates(first, first + std::chrono::days{held - 1}),
+                        format_dates(span.start, span.start + std::chrono::days{span.days - 1}))}});
     }
-    return logged_drivers(span.start, {log.begin(), log.begin() + span.days});
+    return logged_drivers(span.start, {log.days.begin() + lead, log.days.begin() + lead + span.days});
   }
   throw InputError({{{plan.log_file, 0, 0}, "this log was not read"}});
+}
+
+Drivers<double> condition_drivers(const Treatment& treatment, const Climates& climates, const RunSpan& span) {
+  Drivers<double> drivers = uniform_drivers(*treatment.conditions, climates, span);
+  for (DayDrivers<double>& day : drivers.days) {
+    day.water_potential_MPa = treatment.soil.water_potential_MPa(day.pore_filling * treatment.soil.porosity);
+  }
+  return drivers;
 }
 
 }  // namespace
@@ -64,7 +77,7 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
 
   Drivers<double> drivers;
   if (treatment.conditions) {
-    drivers = condition_drivers(*treatment.conditions, climates, span);
+    drivers = condition_drivers(treatment, climates, span);
   } else {
     const Weather weather = extended(climates.weather, span.start - std::chrono::days{spin_up_d},
                                      span.start + std::chrono::days{span.days}, made.looped);

@@ -4,6 +4,7 @@
 #include "engine/job_plan.hpp"
 #include "engine/weather_drivers.hpp"
 #include "scenarios/plan/scenario.hpp"
+#include "scenarios/weather/conditions_reading.hpp"
 #include "scenarios/results/results.hpp"
 
 namespace stoverturn {
@@ -11,7 +12,7 @@ namespace stoverturn {
 /// The climates a scenario meets: its weather record, or logs by file name.
 struct Climates {
   Weather weather;  ///< as read; empty when the scenario has none
-  std::vector<std::pair<std::string, std::vector<LoggedDay>>> logs;
+  std::vector<std::pair<std::string, ConditionsLog>> logs;
 };
 
 /// Days that a scenario runs over: from the first harvest, to the anniversary when it lasts whole years.

@@ -48,17 +48,27 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
     for (const Entry& e : treatments) {
       if (e.key != name) others.push_back(e.key);
     }
-    if (!model || !find(treatments, *model)) {
-      mistakes.add(like->at, fmt::format("like: no treatment is called `{}`{}", model ? *model : "",
-                                         did_you_mean(model ? *model : "", others)));
+    if (!model) {
+      mistakes.add(like->at, fmt::format("like: found {}; wanted the name of a treatment", kind_name(*like)));
+    } else if (!find(treatments, *model)) {
+      mistakes.add(like->at,
+                   fmt::format("like: no treatment is called `{}`{}", *model, did_you_mean(*model, others)));
     } else if (std::find(chain.begin(), chain.end(), *model) != chain.end()) {
-      mistakes.add(like->at, fmt::format("like: {} and {} refer to each other", name, *model));
+      mistakes.add(like->at, fmt::format("like: the treatments go in a circle, {} -> {}",
+                                         fmt::join(chain, " -> "), *model));
     } else {
       base = inherited_tables(top, treatments, *model, chain, mistakes);
+      base.erase(std::remove_if(base.begin(), base.end(), [](const Entry& e) { return e.key == "label"; }),
+                 base.end());
     }
   }
-  Table result = merged(base, *own->table());
-  if (const Value* added = find(*own->table(), "add_event"); added && added->list()) {
+  Table result = merged(base, *own->table(), "placement");  // shares of one whole
+  const Value* added = find(*own->table(), "add_event");
+  if (added && !added->list()) {
+    mistakes.add(added->at, fmt::format("add_event: found {}; wanted [[treatment.{}.add_event]] in double "
+                                        "brackets",
+                                        kind_name(*added), name));
+  } else if (added) {
     List events;
     if (const Value* event = find(result, "event"); event && event->list()) events = *event->list();
     events.insert(events.end(), added->list()->begin(), added->list()->end());
@@ -73,10 +83,12 @@ double read_dry_matter(TableReader& in, const Parameters<double>& field) {
   const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
   const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
   const std::optional<double> moisture = in.amount("grain_moisture", Kind::fraction, 0.0, 0.5);
-  if (in.has("residue") == in.has("grain_yield")) {
-    in.mistake("grain_yield",
-               "wanted one of `grain_yield = \"205 bu/acre\"` and `residue = \"9 t/ha\"` (dry matter)");
+  if (in.has("residue") && in.has("grain_yield")) {
+    in.mistake("residue", "found with `grain_yield`; keep one of the two");
     return 0.0;
+  }
+  if (!in.has("residue")) {
+    in.require("grain_yield", "grain_yield = \"205 bu/acre\", or residue = \"9 t/ha\" (dry matter)");
   }
   if (residue) return *residue;
   if (!grain) return 0.0;
@@ -109,11 +121,14 @@ void read_placement(const Table* table, Position at, Treatment& treatment, Mista
 }
 
 /// Composition that cannot be, or that the model had to bend.
-void check_components(Treatment& t, Position at, Mistakes& mistakes, std::vector<std::string>& warnings) {
+void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
+                      std::vector<std::string>& warnings) {
   double sum = 0.0;
   for (std::size_t i = 0; i < t.components.size(); ++i) {
     const Parameters<double>& p = t.parameters.components[i];
     const std::string& name = t.components[i].name;
+    const Value* own = find(tables, name);
+    const Position at = own ? own->at : field_at;
     sum += p.mass_share;
     if (p.soluble + p.lignin > 0.98) {
       mistakes.add(
@@ -139,9 +154,9 @@ void check_components(Treatment& t, Position at, Mistakes& mistakes, std::vector
                       name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
     }
   }
-  if (std::abs(sum - 1.0) > 0.005) {
-    mistakes.add(at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
-                                 fmt::join(t.parameters.component_names, ", "), sum));
+  if (!t.components.empty() && std::abs(sum - 1.0) > 0.005) {
+    mistakes.add(field_at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
+                                       fmt::join(t.parameters.component_names, ", "), sum));
   }
 }
 
@@ -178,7 +193,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   const Table* components = in.table("component");
   const std::vector<std::string> names = component_names(material, components, mistakes);
   for (const std::string& component : names) t.components.push_back({component, {}});
-  if (names.empty()) harvest.mistake("material", "material \"own\" needs its [component.*] tables");
+  if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
   std::vector<ParameterSetting> settings;
   read_components(components, name, t.components, settings, mistakes);
@@ -203,7 +218,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
     read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
     harvest.finish();
   }
-  check_components(t, harvest.at("date"), mistakes, scenario.warnings);
+  check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
   read_events(in.list("event"), t, mistakes);
@@ -243,7 +258,7 @@ void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   int given = 0;
   for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
                                    std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
-    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1.0)) {
+    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1000.0)) {
       *price = *value;
       ++given;
     }
@@ -269,6 +284,20 @@ void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   in.finish();
 }
 
+/// Results are told apart by their labels.
+void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& treatments, Mistakes& mistakes) {
+  for (std::size_t i = 1; i < treatments.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (treatments[i].label != treatments[j].label) continue;
+      const Value* own = find(tables, treatments[i].name);
+      mistakes.add(
+          own ? own->at : Position{},
+          fmt::format("label: treatments `{}` and `{}` are both called '{}'; give each its own label",
+                      treatments[j].name, treatments[i].name, treatments[i].label));
+    }
+  }
+}
+
 }  // namespace
 
 Scenario read_scenario(std::string_view text, const std::string& name,
@@ -278,7 +307,9 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   std::vector<Override> parameter_overrides;
   for (const std::string& o : overrides) {
     Override split = split_override(o, mistakes);
-    if (split.address.find('.') != std::string::npos) {
+    static const std::vector<std::string> root_keys = {"title", "units", "duration"};
+    const bool root = std::find(root_keys.begin(), root_keys.end(), split.address) != root_keys.end();
+    if (root || split.address.find('.') != std::string::npos) {
       set_path(top_table, split.address, split.value);
     } else if (!split.address.empty()) {
       parameter_overrides.push_back(std::move(split));
@@ -320,6 +351,7 @@ Scenario read_scenario(std::string_view text, const std::string& name,
       break;
     }
   }
+  refuse_equal_labels(file.treatments, scenario.treatments, mistakes);
   mistakes.throw_if_any();
   std::sort(scenario.warnings.begin(), scenario.warnings.end());
   scenario.warnings.erase(std::unique(scenario.warnings.begin(), scenario.warnings.end()),

@@ -15,8 +15,9 @@ const std::vector<std::string> placement_words = {"surface", "buried"};
 /// "05-05" as a month and day.
 std::optional<std::chrono::month_day> read_month_day(const std::string& text) {
   if (text.size() != 5 || text[2] != '-') return std::nullopt;
+  if (text.find_first_not_of("0123456789-") != std::string::npos || text.find('-') != 2) return std::nullopt;
   const std::optional<double> month = number(text.substr(0, 2)), day = number(text.substr(3));
-  if (!month || !day) return std::nullopt;
+  if (!month || !day || *day < 0.0) return std::nullopt;
   const std::chrono::month_day md{std::chrono::month{static_cast<unsigned>(*month)},
                                   std::chrono::day{static_cast<unsigned>(*day)}};
   return md.ok() ? std::optional(md) : std::nullopt;
@@ -25,10 +26,11 @@ std::optional<std::chrono::month_day> read_month_day(const std::string& text) {
 std::optional<std::chrono::sys_days> event_date(TableReader& in, std::chrono::sys_days harvest) {
   const std::optional<double> after_d = in.amount("after_harvest", Kind::time, 0.0, 36525.0);
   const std::optional<std::chrono::sys_days> date = in.date("date");
-  if (in.has("date") == in.has("after_harvest")) {
-    in.mistake("date", "wanted one of `date = 2026-11-05` and `after_harvest = \"16 d\"`");
+  if (in.has("date") && in.has("after_harvest")) {
+    in.mistake("after_harvest", "found with `date`; keep one of the two");
     return std::nullopt;
   }
+  if (!in.has("after_harvest")) in.require("date", "date = 2026-11-05, or after_harvest = \"16 d\"");
   if (after_d) return harvest + std::chrono::days{static_cast<int>(std::lround(*after_d))};
   if (date && *date < harvest) {
     in.mistake("date",
@@ -182,6 +184,8 @@ ConditionsPlan read_conditions(const Table& table, Position at, Mistakes& mistak
   ConditionsPlan plan;
   if (const auto log = in.text("log")) {
     plan.log_file = *log;
+    plan.at = in.at("log");
+    if (in.has("temperature")) in.mistake("temperature", "found with `log`; keep one of the two");
   } else {
     ConstantConditions c;
     in.require("temperature", "temperature = \"25 degC\", or log = \"FILE.csv\"");

@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
+#include <Eigen/Core>
+#include <boost/version.hpp>
 
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/result_file.hpp"
@@ -43,12 +45,19 @@ std::vector<std::string> lines_of(const std::string& text) {
   return lines;
 }
 
+std::string versions() {
+  return fmt::format("{}\nBoost {}\nEigen {}.{}.{}\nHDF5 {}\ncompiler {}\n", program_name(),
+                     BOOST_LIB_VERSION, EIGEN_WORLD_VERSION, EIGEN_MAJOR_VERSION, EIGEN_MINOR_VERSION,
+                     hdf5_version(), __VERSION__);
+}
+
 void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::string& scenario_text,
           const std::vector<std::string>& overrides) {
   loaded.texts.insert(loaded.texts.begin(), {{"scenario_name", scenario_name},
                                              {"scenario", scenario_text},
                                              {"command_line", fmt::format("{}", fmt::join(overrides, "\n"))},
-                                             {"parameters", parameters_in_force(loaded.scenario)}});
+                                             {"parameters", parameters_in_force(loaded.scenario)},
+                                             {"versions", versions()}});
 }
 
 LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
@@ -93,7 +102,7 @@ void load_weather(const fs::path& folder, LoadedScenario& loaded) {
     int days = 0;
     for (const FilledGap& gap : record.filled) days += gap.days;
     loaded.scenario.warnings.push_back(
-        fmt::format("{}: {} days in {} gaps were filled; `stoverturn weather` lists them.", plan.file, days,
+        fmt::format("{}: days filled: {} (in {} gap(s)); `stoverturn weather` lists them.", plan.file, days,
                     record.filled.size()));
   }
 }
@@ -122,6 +131,10 @@ LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> over
     const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
                                    [&](const auto& log) { return log.first == file; });
     if (known) continue;
+    if (!fs::exists(folder / file)) {
+      throw InputError({{t.conditions->at, fmt::format("log: there is no file {}",
+                                                       (folder / file).lexically_normal().string())}});
+    }
     const std::string log_text = read_text(folder / file);
     loaded.climates.logs.emplace_back(file, read_conditions_log(log_text, file));
     loaded.texts.push_back({log_prefix + file, log_text});

@@ -39,8 +39,8 @@ Progress progress_bar() {
 struct OutputFiles {
   std::filesystem::path results, key_numbers, series;
   explicit OutputFiles(const RunOptions& o) {
-    const std::filesystem::path base =
-        o.output.empty() ? std::filesystem::path(o.file).stem() : std::filesystem::path(o.output);
+    std::filesystem::path base = o.output;
+    if (base.filename().empty()) base /= std::filesystem::path(o.file).stem();  // none, or "folder/"
     const std::string stem = base.extension() == ".h5" ? base.parent_path() / base.stem() : base;
     results = stem + ".h5";
     key_numbers = stem + "-key-numbers.csv";
@@ -54,8 +54,8 @@ void run(const RunOptions& o) {
   if (std::error_code error; std::filesystem::equivalent(files.results, o.file, error)) {
     throw FileError(files.results, "would replace the file that is run; choose another name with --output");
   }
-  refuse_existing(files.all(), o.overwrite);
   LoadedScenario loaded = load_scenario(o.file, o.set);
+  refuse_existing(files.all(), o.overwrite);
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));
   const Progress progress = progress_bar();
@@ -101,7 +101,7 @@ void add_run_command(CLI::App& app) {
       ->allow_extra_args(false)
       ->type_name("NAME=VALUE");
   command->add_flag("--overwrite", o->overwrite, "replace files that exist");
-  command->add_flag("--daily", o->daily, "write the series for every day and cohort instead of every month");
+  command->add_flag("--daily", o->daily, "write the series for every day instead of every month");
   command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
   command->add_flag("--quiet", o->quiet, "do not name the files written");
   command->callback([o] { run(*o); });

@@ -66,27 +66,31 @@ void print_summary(const WeatherCommandOptions& o, const WeatherRecord& record, 
                    const WeatherSums& sums) {
   const bool us = o.units == "us";
   fmt::print("{}: {}\n", o.file, record.format);
-  fmt::print("  days        {}, {} days, {} whole years; latitude {:.2f}, elevation {:.0f} m\n",
-             format_dates(s.first, s.last), s.days, s.whole_years, record.weather.latitude_deg,
-             record.weather.elevation_m);
-  fmt::print("  mean        {} and {} of rain a year\n", temperature(s.mean_temperature_C, us),
-             std::isnan(s.mean_annual_rain_mm) ? "no whole year" : depth(s.mean_annual_rain_mm, us));
+  fmt::print("  days        {}, {} days, {} whole year{}; latitude {:.2f}, elevation {:.0f} m\n",
+             format_dates(s.first, s.last), s.days, s.whole_years, s.whole_years == 1 ? "" : "s",
+             record.weather.latitude_deg, record.weather.elevation_m);
+  fmt::print("  mean        {}{}\n", temperature(s.mean_temperature_C, us),
+             std::isnan(s.mean_annual_rain_mm)
+                 ? ""
+                 : fmt::format(" and {} of rain a year", depth(s.mean_annual_rain_mm, us)));
   fmt::print("  extremes    {} on {}, {} on {}, {} of rain on {}\n", temperature(s.coldest.value, us),
              format_date(s.coldest.day), temperature(s.hottest.value, us), format_date(s.hottest.day),
              depth(s.wettest.value, us), format_date(s.wettest.day));
   fmt::print("  left out    {} values with a quality flag of the source\n", record.flagged_values);
-  fmt::print("  gaps        {} days filled in {} gaps; {} suspicious days kept\n", s.filled_days,
+  fmt::print("  gaps        days filled: {} in {} gap(s); suspicious days kept: {}\n", s.filled_days,
              record.filled.size(), record.suspicious.size());
   if (!s.not_measured_columns.empty()) {
     fmt::print("  absent      {} (estimated where needed)\n", fmt::join(s.not_measured_columns, ", "));
   }
-  fmt::print("  ET          {} of reference evapotranspiration a year ({})\n",
-             depth(sums.reference_ET_mm, us),
-             sums.penman_monteith ? "Penman-Monteith where its inputs are there" : "Hargreaves");
-  fmt::print(
-      "  decay       a year is worth {:.0f} days at 25 degC and best moisture on the surface,\n"
-      "              {:.0f} buried at 100 mm, {:.0f} standing (silt loam, 9 t/ha of corn residue)\n",
-      sums.surface_d, sums.buried_d, sums.standing_d);
+  if (s.days >= 365) {
+    fmt::print("  ET          {} of reference evapotranspiration a year ({})\n",
+               depth(sums.reference_ET_mm, us),
+               sums.penman_monteith ? "Penman-Monteith where its inputs are there" : "Hargreaves");
+    fmt::print(
+        "  decay       a year is worth {:.0f} days at 25 degC and best moisture on the surface,\n"
+        "              {:.0f} buried at 100 mm, {:.0f} standing (silt loam, 9 t/ha of corn residue)\n",
+        sums.surface_d, sums.buried_d, sums.standing_d);
+  }
   print_gaps_and_doubts(record);
 }
 

@@ -63,6 +63,7 @@ std::optional<std::size_t> place(const std::vector<std::string>& names, const st
 void compare_treatment(const Results& a, std::size_t ta, const Results& b, std::size_t tb, Comparison& out) {
   for (const Variable& va : a.key_numbers) {
     const Variable* vb = key_number(b, va.name);
+    if (va.name == "checkpoint_day") continue;  // dates, not results
     if (!vb || va.dimensions.empty() || va.dimensions[0] != Dimension::treatment) continue;
     const Shown unit = shown(va, a);
     const std::vector<Labelled> others = of_treatment(b, *vb, tb);
@@ -98,16 +99,29 @@ Comparison compare(const Results& a, const Results& b) {
 }
 
 std::string printed_comparison(const Comparison& c, const std::string& name_a, const std::string& name_b) {
+  constexpr int decimals = 2;
   std::string text = fmt::format("A: {}\nB: {}\n", name_a, name_b);
   std::string treatment;
+  int alike = 0;
+  const auto close_treatment = [&] {
+    if (alike > 0) text += fmt::format("{} other numbers are alike.\n", alike);
+    alike = 0;
+  };
   for (const ComparedNumber& n : c.numbers) {
     if (n.treatment != treatment) {
+      close_treatment();
       treatment = n.treatment;
       text += fmt::format("\n=== {}\n{:<46}{:<14}{:>12}{:>12}{:>12}\n", treatment, "", "", "A", "B", "B - A");
     }
-    text += fmt::format("{:<46}{:<14}{:>12}{:>12}{:>12}\n", n.name, n.unit, shown_number(n.a, 2),
-                        shown_number(n.b, 2), shown_number(n.b - n.a, 2));
+    const std::string a = shown_number(n.a, decimals), b = shown_number(n.b, decimals);
+    if (a == b) {
+      ++alike;
+      continue;
+    }
+    text += fmt::format("{:<46}{:<14}{:>12}{:>12}{:>12}\n", n.name, n.unit, a, b,
+                        shown_number(n.b - n.a, decimals));
   }
+  close_treatment();
   if (!c.only_in_a.empty()) text += fmt::format("\nOnly in A: {}\n", fmt::join(c.only_in_a, "; "));
   if (!c.only_in_b.empty()) text += fmt::format("\nOnly in B: {}\n", fmt::join(c.only_in_b, "; "));
   return text;

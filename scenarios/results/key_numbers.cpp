@@ -75,26 +75,31 @@ Variable declared(std::string name, Kind kind, std::string meaning, std::string 
 
 }  // namespace
 
-std::vector<std::chrono::sys_days> checkpoint_dates(const Treatment& t, int years) {
-  std::vector<std::chrono::sys_days> dates;
+std::vector<Checkpoint> checkpoints(const Treatment& t, std::chrono::sys_days end) {
+  std::vector<Checkpoint> list;
   const int harvest_year = year_of(t.harvest);
   const bool same_year = std::chrono::sys_days{std::chrono::year{harvest_year} / t.crop.planting} > t.harvest;
-  for (int y = 1; y <= years; ++y) {
-    dates.push_back(
-        std::chrono::sys_days{std::chrono::year{harvest_year + y - (same_year ? 1 : 0)} / t.crop.planting});
-    dates.push_back(anniversary(t.harvest, y));
+  for (int y = 1;; ++y) {
+    const std::chrono::sys_days planting{std::chrono::year{harvest_year + y - (same_year ? 1 : 0)} /
+                                         t.crop.planting};
+    if (planting > end) break;
+    list.push_back({fmt::format("planting {}", y), planting});
+    if (anniversary(t.harvest, y) > end) break;
+    list.push_back({fmt::format("year {}", y), anniversary(t.harvest, y)});
   }
-  return dates;
+  if (list.empty() || list.back().date < end) list.push_back({"end", end});
+  return list;
 }
 
 void add_key_numbers(const Scenario& scenario, Results& r) {
-  const int years =
-      std::max(1, static_cast<int>((r.days + 1) / 365.25));  // a day short by the calendar counts
+  const std::chrono::sys_days end = r.start + std::chrono::days{r.days - 1};
+  std::vector<std::vector<Checkpoint>> lists;
+  for (const Treatment& t : scenario.treatments) lists.push_back(checkpoints(t, end));
+  // a treatment harvested later reaches fewer checkpoints; the one with most names them all
+  const auto longest = std::max_element(lists.begin(), lists.end(),
+                                        [](const auto& a, const auto& b) { return a.size() < b.size(); });
   r.checkpoints.clear();
-  for (int y = 1; y <= years; ++y) {
-    r.checkpoints.push_back(fmt::format("planting {}", y));
-    r.checkpoints.push_back(fmt::format("year {}", y));
-  }
+  for (const Checkpoint& c : *longest) r.checkpoints.push_back(c.name);
   Variable when{"checkpoint_day",
                 Kind::time,
                 {treatment, checkpoint},
@@ -103,23 +108,28 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
                 "",
                 {}};
   std::vector<std::vector<int>> days;
-  for (const Treatment& t : scenario.treatments) {
+  for (const std::vector<Checkpoint>& list : lists) {
     days.emplace_back();
-    for (const std::chrono::sys_days date : checkpoint_dates(t, years)) {
-      days.back().push_back(static_cast<int>((date - r.start).count()));
-      when.values.push_back(days.back().back());
+    for (const std::string& name : r.checkpoints) {
+      const auto own =
+          std::find_if(list.begin(), list.end(), [&](const Checkpoint& c) { return c.name == name; });
+      const bool reached = own != list.end();
+      days.back().push_back(reached ? static_cast<int>((own->date - r.start).count()) : -1);
+      when.values.push_back(reached ? days.back().back() : not_measured);
     }
   }
   r.key_numbers.push_back(std::move(when));
   sample_at_checkpoints(scenario, r, days);
 
+  Variable harvested = declared("harvest_day", Kind::time, "days from the start of the run to the harvest");
   Variable half = declared("days_to_half", Kind::time, "days from harvest until half of the residue is gone");
   Variable most =
       declared("days_to_95_lost", Kind::time, "days from harvest until 95 % of the residue is gone");
   Variable deepest =
       declared("tie_up_deepest", Kind::mass_per_area, "most N that residue held back at once (0: none)", "N");
   Variable deepest_day = declared("tie_up_deepest_day", Kind::time,
-                                  "days from harvest to the deepest tie-up, from when N is given back");
+                                  "days from harvest to the deepest tie-up; N is given back from then on, "
+                                  "unless it is the last day of the run");
   Variable repaid = declared("tie_up_repaid_day", Kind::time,
                              "days from harvest until all N that was tied up has been given back");
   Variable cover =
@@ -130,6 +140,7 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
   Variable mass = declared("residue_dry_matter", Kind::mass_per_area, "residue at harvest", "dry matter");
   for (std::size_t t = 0; t < scenario.treatments.size(); ++t) {
     const int harvest_day = static_cast<int>((scenario.treatments[t].harvest - r.start).count());
+    harvested.values.push_back(harvest_day);
     const std::span<const double> left = stretch(r, "mass_left", t);
     half.values.push_back(days_until(left, harvest_day, 0.50));
     most.values.push_back(days_until(left, harvest_day, 0.05));
@@ -168,7 +179,7 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
     balance.values.push_back(worst);
     mass.values.push_back(scenario.treatments[t].dry_matter_g_m2);
   }
-  for (Variable* v : {&mass, &half, &most, &deepest, &deepest_day, &repaid, &cover, &balance}) {
+  for (Variable* v : {&harvested, &mass, &half, &most, &deepest, &deepest_day, &repaid, &cover, &balance}) {
     r.key_numbers.push_back(std::move(*v));
   }
   if (scenario.prices.placeholders) {

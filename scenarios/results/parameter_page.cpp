@@ -126,8 +126,7 @@ std::vector<std::string> parameter_notes(const Scenario& scenario) {
     const std::size_t shown = std::min<std::size_t>(settings.size(), 12);
     const std::vector<std::string> first(settings.begin(), settings.begin() + static_cast<long>(shown));
     notes.push_back(
-        fmt::format("Parameters from the {}: {}{}. The others are defaults and the material's.",
-                    to_string(layer), fmt::join(first, ", "),
+        fmt::format("Parameters from the {}: {}{}.", to_string(layer), fmt::join(first, ", "),
                     settings.size() > shown ? fmt::format(" and {} more", settings.size() - shown) : ""));
   }
   return notes;

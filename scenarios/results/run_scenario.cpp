@@ -165,6 +165,24 @@ class Recorder {
   std::size_t balance_ = 0, left_by_component_ = 0, left_by_placement_ = 0;
 };
 
+constexpr const char* how_sure =
+    "How sure: on the 20 published figures that the default parameters were fitted to, mass left is off by 6 "
+    "points "
+    "(root mean square). Release and tie-up of N, P and S are not calibrated.";
+constexpr const char* nitrogen_caution =
+    "Nitrogen: state and local rules may forbid it in the fall or near water and wells; ask before "
+    "spreading. "
+    "Ammonium forms belong on soil below 50 degF (10 degC) that is cooling. Ammonia burns eyes, skin and "
+    "lungs: goggles, "
+    "gloves and clean water at hand. Agree rate and date with a licensed or certified adviser.";
+
+bool spreads_nitrogen(const Scenario& scenario) {
+  return std::any_of(scenario.treatments.begin(), scenario.treatments.end(), [](const Treatment& t) {
+    return std::any_of(t.events.begin(), t.events.end(),
+                       [](const EventPlan& e) { return std::holds_alternative<FertiliserPlan>(e); });
+  });
+}
+
 std::string variable_name(const WeatherField& field) {
   std::string name(field.name);
   std::replace(name.begin(), name.end(), ' ', '_');
@@ -260,6 +278,8 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
     }
   }
   add_key_numbers(scenario, results);
+  results.notes.insert(results.notes.end(), {how_sure});
+  if (spreads_nitrogen(scenario)) results.notes.insert(results.notes.end(), {nitrogen_caution});
   return results;
 }
 

@@ -24,8 +24,13 @@ std::string program_name();
 /// Adds the key numbers: the series at each checkpoint, and what is found along them.
 void add_key_numbers(const Scenario& scenario, Results& results);
 
-/// Dates of the checkpoints of a treatment: planting and anniversary of the harvest, in turn, one pair a
-/// year.
-std::vector<std::chrono::sys_days> checkpoint_dates(const Treatment& treatment, int years);
+/// A date at which people want numbers.
+struct Checkpoint {
+  std::string name;  ///< "planting 1", "year 1", ..., "end"
+  std::chrono::sys_days date;
+};
+
+/// Planting and anniversary of the harvest in turn, as far as the run reaches; its end where that is neither.
+std::vector<Checkpoint> checkpoints(const Treatment& treatment, std::chrono::sys_days end);
 
 }  // namespace stoverturn

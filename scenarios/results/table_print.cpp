@@ -54,15 +54,8 @@ class TablePrinter {
     return key(name).values[t * r_.checkpoints.size() + checkpoint];
   }
   std::string date_after(std::size_t t, double days_after_harvest) const {
-    const double harvest_day = at("checkpoint_day", t, 1) - year_days(t);
-    return format_date(r_.start +
-                       std::chrono::days{static_cast<int>(std::lround(harvest_day + days_after_harvest))});
-  }
-  /// Length of the first year after harvest of a treatment.
-  double year_days(std::size_t t) const {
-    const std::chrono::sys_days end =
-        r_.start + std::chrono::days{static_cast<int>(at("checkpoint_day", t, 1))};
-    return static_cast<double>((end - same_day_in(year_of(end) - 1, end)).count());
+    const double day = scalar("harvest_day", t) + days_after_harvest;
+    return format_date(r_.start + std::chrono::days{static_cast<int>(std::lround(day))});
   }
   std::string run_length() const {
     const int years = static_cast<int>(std::lround((r_.days - 1) / 365.25));
@@ -98,24 +91,65 @@ class TablePrinter {
     line("");
   }
 
+  /// First checkpoint, the next, and the last, where they differ.
+  std::vector<std::size_t> compared_checkpoints() const {
+    const std::size_t last = r_.checkpoints.size() - 1;
+    std::vector<std::size_t> list = {0};
+    if (last > 1) list.push_back(1);
+    if (last > 0) list.push_back(last);
+    return list;
+  }
+
   void comparison() {
-    const std::size_t last_year = r_.checkpoints.size() - 1;
+    const std::vector<std::size_t> chosen = compared_checkpoints();
     const Shown N = shown(key("tie_up_deepest"), r_);
-    line(fmt::format("{:<30}{:>23} {:>11} {:>11}  {}", "Treatment", "residue left, %", "half", "95 %",
-                     fmt::format("deepest N tie-up")));
-    line(fmt::format("{:<30}{:>9}{:>7}{:>7} {:>11} {:>11}  {}", "", "planting", "year 1",
-                     fmt::format("yr {}", (last_year + 1) / 2), "lost", "lost", N.unit + " and date"));
+    std::string heads;
+    for (const std::size_t c : chosen) heads += fmt::format("{:>{}}", short_name(c), column_width);
+    const std::string over = fmt::format("{:>{}}", chosen.size() > 2 ? "residue left, %" : "left, %",
+                                         column_width * static_cast<int>(chosen.size()));
+    line(fmt::format("{:<{}}{} {:>11} {:>11}  {}", "Treatment", label_width, over, "half", "95 %",
+                     "deepest N tie-up"));
+    line(fmt::format("{:<{}}{} {:>11} {:>11}  {}", "", label_width, heads, "lost", "lost",
+                     N.unit + " and date"));
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
       const double deepest = scalar("tie_up_deepest", t);
       const std::string tie_up = deepest < 0.0 ? fmt::format("{:>6} on {}", shown_number(N(-deepest), 1),
                                                              date_after(t, scalar("tie_up_deepest_day", t)))
                                                : "  none";
-      line(fmt::format("{:<30}{:>9}{:>7}{:>7} {:>11} {:>11}  {}", cut(r_.treatments[t], 29),
-                       percent(at("mass_left_at", t, 0)), percent(at("mass_left_at", t, 1)),
-                       percent(at("mass_left_at", t, last_year)), days_or_longer(scalar("days_to_half", t)),
+      std::string left;
+      for (const std::size_t c : chosen)
+        left += fmt::format("{:>{}}", percent(at("mass_left_at", t, c)), column_width);
+      line(fmt::format("{:<{}}{} {:>11} {:>11}  {}", cut(r_.treatments[t], label_width - 1), label_width,
+                       left, days_or_longer(scalar("days_to_half", t)),
                        days_or_longer(scalar("days_to_95_lost", t)), tie_up));
     }
     line("");
+  }
+
+  /// "plant1", "year1", "end"
+  std::string short_name(std::size_t checkpoint) const {
+    const std::string& name = r_.checkpoints[checkpoint];
+    if (name.starts_with("planting ")) return (name.size() > 10 ? "pl" : "plant") + name.substr(9);
+    return name.starts_with("year ") ? "year" + name.substr(5) : name;
+  }
+
+  /// "May'13"
+  std::string month_of(std::size_t t, std::size_t checkpoint) const {
+    static constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                             "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    const double day = at("checkpoint_day", t, checkpoint);
+    if (std::isnan(day)) return "-";
+    const std::chrono::year_month_day date{r_.start + std::chrono::days{static_cast<int>(day)}};
+    return fmt::format("{}'{:02}", months[static_cast<unsigned>(date.month()) - 1],
+                       static_cast<int>(date.year()) % 100);
+  }
+
+  /// None where the numbers of a row would touch each other, as in a small currency.
+  static int decimals_that_fit(const double* values, std::size_t count, const Shown& unit, int decimals) {
+    const bool fit = std::all_of(values, values + count, [&](double x) {
+      return shown_number(unit(x), decimals).size() < static_cast<std::size_t>(column_width);
+    });
+    return fit ? decimals : 0;
   }
 
   static std::string percent(double fraction) { return shown_number(100.0 * fraction, 1); }
@@ -133,20 +167,25 @@ class TablePrinter {
     const Shown N = shown(key("tie_up_deepest"), r_);
     line(fmt::format("=== {} ", r_.treatments[t]) +
          std::string(std::max<std::size_t>(2, 95 - std::min<std::size_t>(93, r_.treatments[t].size())), '='));
+    const auto in_words = [](std::string days) {
+      return days[0] == '>' ? "more than" + days.substr(1) : days;
+    };
     line(fmt::format("{} {} of dry matter at harvest; half lost after {}, 95 % after {}.",
                      shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit,
-                     days_or_longer(scalar("days_to_half", t)),
-                     days_or_longer(scalar("days_to_95_lost", t))));
+                     in_words(days_or_longer(scalar("days_to_half", t))),
+                     in_words(days_or_longer(scalar("days_to_95_lost", t)))));
     const double deepest = scalar("tie_up_deepest", t);
     if (deepest < 0.0) {
-      const double repaid = scalar("tie_up_repaid_day", t);
-      wrapped("", fmt::format("N tie-up: deepest {} {} on {}, when net release begins; {}.",
-                              shown_number(N(-deepest), 1), N.unit,
-                              date_after(t, scalar("tie_up_deepest_day", t)),
-                              std::isnan(repaid) ? "not all given back within the run"
-                                                 : "all given back by " + date_after(t, repaid)));
+      const double repaid = scalar("tie_up_repaid_day", t), lowest_day = scalar("tie_up_deepest_day", t);
+      const bool still_deepening = scalar("harvest_day", t) + lowest_day >= r_.days - 1;
+      const std::string then = still_deepening ? "still deepening at the end of the run"
+                               : std::isnan(repaid)
+                                   ? "when net release begins; not all given back within the run"
+                                   : "when net release begins; all given back by " + date_after(t, repaid);
+      wrapped("", fmt::format("N tie-up: deepest {} {} on {}, {}.", shown_number(N(-deepest), 1), N.unit,
+                              date_after(t, lowest_day), then));
     } else {
-      line("N tie-up: none; net release begins at once.");
+      line("N tie-up: none.");
     }
     const std::size_t columns = r_.checkpoints.size();
     for (std::size_t first = 0; first < columns; first += most_columns) {
@@ -158,13 +197,8 @@ class TablePrinter {
   void rows(std::size_t t, std::size_t first, std::size_t last) {
     std::string names = fmt::format("{:<{}}", "", label_width), dates = names;
     for (std::size_t c = first; c < last; ++c) {
-      const std::string& name = r_.checkpoints[c];
-      names += fmt::format("{:>{}}",
-                           name.starts_with("planting") ? "plant" + name.substr(9) : "year" + name.substr(5),
-                           column_width);
-      const int day = static_cast<int>(at("checkpoint_day", t, c));
-      dates +=
-          fmt::format("{:>{}}", format_date(r_.start + std::chrono::days{day}).substr(2, 5), column_width);
+      names += fmt::format("{:>{}}", short_name(c), column_width);
+      dates += fmt::format("{:>{}}", month_of(t, c), column_width);
     }
     line(names);
     line(dates);
@@ -185,8 +219,12 @@ class TablePrinter {
                 ? std::string(spec.label)
                 : unit.substance + " " + std::string(spec.label);
         std::string cells = fmt::format("{:<{}}", cut(name + ", " + unit.unit, label_width - 1), label_width);
+        const int decimals = decimals_that_fit(values, r_.checkpoints.size(), unit, spec.decimals);
         for (std::size_t c = first; c < last; ++c) {
-          cells += fmt::format("{:>{}}", shown_number(unit(values[c]), spec.decimals), column_width);
+          std::string number = shown_number(unit(values[c]), decimals);
+          if (number.size() >= static_cast<std::size_t>(column_width))
+            number.erase(std::remove(number.begin(), number.end(), ','), number.end());
+          cells += fmt::format("{:>{}}", number, column_width);
         }
         line(cells);
       }

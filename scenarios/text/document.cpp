@@ -135,7 +135,7 @@ const Value* find(const Table& table, std::string_view key) {
   return nullptr;
 }
 
-Table merged(const Table& base, const Table& over) {
+Table merged(const Table& base, const Table& over, std::string_view whole) {
   Table result = base;
   for (const Entry& entry : over) {
     const auto same =
@@ -146,8 +146,8 @@ Table merged(const Table& base, const Table& over) {
     }
     Value& below = same->value.front();
     const Value& above = entry.value.front();
-    if (below.table() && above.table()) {
-      const Table both = merged(*below.table(), *above.table());
+    if (below.table() && above.table() && entry.key != whole) {
+      const Table both = merged(*below.table(), *above.table(), whole);
       below.data = both;
     } else {
       *same = entry;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <tuple>
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -54,7 +55,12 @@ void Mistakes::add(const InputError& error) {
 }
 
 void Mistakes::throw_if_any() const {
-  if (any()) throw InputError(list_);
+  if (!any()) return;
+  std::vector<Mistake> sorted = list_;
+  std::stable_sort(sorted.begin(), sorted.end(), [](const Mistake& a, const Mistake& b) {
+    return std::tie(a.at.source, a.at.line, a.at.column) < std::tie(b.at.source, b.at.line, b.at.column);
+  });
+  throw InputError(std::move(sorted));
 }
 
 std::string to_string(const Position& at) {
@@ -78,6 +84,7 @@ std::string did_you_mean(std::string_view word, std::span<const std::string> kno
   if (const std::string best = closest(word, known); !best.empty()) {
     return fmt::format("; did you mean '{}'?", best);
   }
+  if (known.empty()) return "";
   const std::size_t shown = std::min<std::size_t>(known.size(), 12);
   return fmt::format("; known are {}{}", fmt::join(known.first(shown), ", "),
                      known.size() > shown ? ", ..." : "");

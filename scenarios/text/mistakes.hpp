@@ -33,7 +33,8 @@ class Mistakes {
   void add(Position at, std::string message);
   void add(const InputError& error);
   bool any() const { return !list_.empty(); }
-  /// Throws InputError when anything was added; the text shows the first 20 and counts the rest.
+  /// Throws InputError when anything was added, in the order of the file; the text shows 20 and counts the
+  /// rest.
   void throw_if_any() const;
 
  private:

@@ -129,8 +129,8 @@ std::optional<double> TableReader::amount(const std::string& key, Kind kind, dou
   const std::string unit = q->unit.empty() ? "" : " " + q->unit;
   const auto in = [&](double x) { return q->unit.empty() ? x : in_unit(x, q->unit, kind); };
   const std::string wanted =
-      std::isfinite(highest) ? fmt::format("from {:.4g}{} to {:.4g}{}", in(lowest), unit, in(highest), unit)
-                             : fmt::format("at least {:.4g}{}", in(lowest), unit);
+      std::isfinite(highest) ? fmt::format("from {:.5g}{} to {:.5g}{}", in(lowest), unit, in(highest), unit)
+                             : fmt::format("at least {:.5g}{}", in(lowest), unit);
   mistake(key, fmt::format("found {}; wanted {}", shown(*value(key)), wanted));
   return std::nullopt;
 }
@@ -145,7 +145,12 @@ const Table* TableReader::table(const std::string& key) {
 const List* TableReader::list(const std::string& key) {
   const Value* v = value(key);
   if (!v) return nullptr;
-  if (!v->list()) mistake(key, fmt::format("found {}; wanted a list", shown(*v)));
+  if (v->table()) {
+    mistake(key,
+            fmt::format("found one table; wanted a list: [[{}]] in double brackets, or [ ] around it", key));
+  } else if (!v->list()) {
+    mistake(key, fmt::format("found {}; wanted a list", shown(*v)));
+  }
   return v->list();
 }
 

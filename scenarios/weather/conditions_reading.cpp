@@ -63,7 +63,7 @@ std::vector<Column> read_header(const CsvRow& row, const std::string& name, Mist
 
 }  // namespace
 
-std::vector<LoggedDay> read_conditions_log(std::string_view text, const std::string& name) {
+ConditionsLog read_conditions_log(std::string_view text, const std::string& name) {
   const CsvText csv = read_csv(text, name);
   if (csv.rows.size() < 2)
     throw InputError({{{name, 1, 1}, "the log has no rows; wanted a header and one row a day or more"}});
@@ -117,7 +117,7 @@ std::vector<LoggedDay> read_conditions_log(std::string_view text, const std::str
     }
   }
   mistakes.throw_if_any();
-  return log;
+  return {first_date, std::move(log)};
 }
 
 }  // namespace stoverturn
