@@ -17,7 +17,7 @@ TEST_CASE("files: what exists is refused before the work", "[files]") {
   write_text(c, "c");
   CHECK(error_of([&] {
           refuse_existing({a, absent, b, c}, false);
-        }) == a.string() + ": exists already, and so does " + b.string() + ", " + c.string() +
+        }) == a.string() + ": exists already, and so do " + b.string() + ", " + c.string() +
                   "; use --overwrite to replace them, or write elsewhere");
   CHECK_NOTHROW(refuse_existing({a, b, c}, true));
   CHECK(error_of([&] { refuse_existing({folder.path}, true); }) ==
@@ -55,7 +55,7 @@ TEST_CASE("files: the system's reason is told", "[files]") {
   const Folder folder;
   const fs::path inside = folder / "absent" / "a.h5";
   CHECK(error_of([&] { write_text(inside, "x"); }) ==
-        inside.string() + ".part: cannot be written: No such file or directory");
+        inside.string() + ": cannot be written: there is no folder " + inside.parent_path().string());
   if (fs::exists("/dev/full")) {
     CHECK(error_of([] {
             TextFile full("/dev/full");

@@ -29,8 +29,8 @@ inline std::filesystem::path source_dir() { return STOVERTURN_SOURCE_DIR; }
 inline std::filesystem::path shared_data(const std::string& folder) {
   return std::filesystem::path(STOVERTURN_SHARED_DIR) / "data" / folder;
 }
-#define NEEDS_SHARED(folder)                                                                      \
-  if (!std::filesystem::exists(shared_data(folder))) {                                            \
-    WARN("skipped: open data " << shared_data(folder) << " is not on this machine");              \
-    return;                                                                                       \
+#define NEEDS_SHARED(folder)                                                         \
+  if (!std::filesystem::exists(shared_data(folder))) {                               \
+    WARN("skipped: open data " << shared_data(folder) << " is not on this machine"); \
+    return;                                                                          \
   }

@@ -1,5 +1,6 @@
 #include "scenarios/weather/conditions_reading.hpp"
 
+#include "scenarios/text/calendar.hpp"
 #include "scenarios/text/mistakes.hpp"
 #include "tests/catch.hpp"
 
@@ -16,16 +17,17 @@ std::string mistakes_of(const std::string& text) {
   return "no mistake";
 }
 
+std::vector<LoggedDay> days_of(const std::string& text) { return read_conditions_log(text, "tub.csv").days; }
+
 }  // namespace
 
 TEST_CASE("conditions log: values hold until the next row, water is poured on its own day", "[conditions]") {
-  const std::vector<LoggedDay> log = read_conditions_log(
+  const std::vector<LoggedDay> log = days_of(
       "# a tub under a roof\n"
       "day,temperature [degF],wetness [%],pore_filling [%],water [in]\n"
       "0,77,80,60,0.5\n"
       "3,68,,40,\n"
-      "4,,,,1\n",
-      "tub.csv");
+      "4,,,,1\n");
   REQUIRE(log.size() == 5);
   for (int day = 0; day < 3; ++day) {
     CHECK(log[static_cast<std::size_t>(day)].temperature_C == Approx(25.0).margin(1e-9));  // (77 - 32) 5/9
@@ -46,8 +48,9 @@ TEST_CASE("conditions log: values hold until the next row, water is poured on it
 }
 
 TEST_CASE("conditions log: dates count from the first row, over a leap day", "[conditions]") {
-  const std::vector<LoggedDay> log =
-      read_conditions_log("date,water [mm]\n2024-02-27,5\n2024-03-01,10\n", "tub.csv");
+  const std::string dated = "date,water [mm]\n2024-02-27,5\n2024-03-01,10\n";
+  const std::vector<LoggedDay> log = days_of(dated);
+  CHECK(read_conditions_log(dated, "tub.csv").start == parse_date("2024-02-27"));
   REQUIRE(log.size() == 4);  // 27, 28, 29 February, 1 March
   CHECK(log[0].water_mm == 5.0);
   CHECK(log[1].water_mm == 0.0);
@@ -60,8 +63,8 @@ TEST_CASE("conditions log: dates count from the first row, over a leap day", "[c
 }
 
 TEST_CASE("conditions log: a first row after day 0 holds for the days before it, dry", "[conditions]") {
-  const std::vector<LoggedDay> log =
-      read_conditions_log("day,temperature [degC],water [mm]\n2,10,4\n", "tub.csv");
+  const std::vector<LoggedDay> log = days_of("day,temperature [degC],water [mm]\n2,10,4\n");
+  CHECK_FALSE(read_conditions_log("day,water [mm]\n2,4\n", "tub.csv").start.has_value());
   REQUIRE(log.size() == 3);
   CHECK(log[0].temperature_C == 10.0);
   CHECK(log[0].water_mm == 0.0);

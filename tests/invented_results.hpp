@@ -8,8 +8,8 @@
 
 #include <unistd.h>
 
-#include "scenarios/text/calendar.hpp"
 #include "scenarios/results/results.hpp"
+#include "scenarios/text/calendar.hpp"
 
 /// Invented results with every dimension and awkward names and values, and what the tests of files share.
 namespace stoverturn {

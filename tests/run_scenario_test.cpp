@@ -269,7 +269,16 @@ TEST_CASE("run: a log that says what a constant says gives the same", "[run][con
   // water washes potassium out
   CHECK(value(watered, "potassium_released", 0, 15) > value(dry, "potassium_released", 0, 15) + 0.1);
   CHECK_THROWS_WITH(logged(rows + "0,20,80,50,0\n20,20,80,50,0\n"),
-                    "log.csv: the log holds 21 days; the run needs 50 (shorten `duration`)");
+                    "log.csv: the log holds 2012-10-20 to 2012-11-09; the run needs 2012-10-20 to 2012-12-08 "
+                    "(shorten `duration`, or move the harvest)");
+
+  // a dated log is laid on the run by its dates: ten days earlier, its water of day 20 falls on day 10
+  const std::string dated = "date,temperature [degC],wetness [%],pore_filling [%],water [mm]\n";
+  const Results shifted =
+      logged(dated + "2012-10-10,20,80,50,0\n2012-10-30,20,80,50,30\n2012-12-31,20,80,50,0\n");
+  CHECK(value(shifted, "water_through", 0, surface, 10) == Approx(30.0));
+  CHECK_THROWS_WITH(logged(dated + "2013-01-01,20,80,50,0\n2014-12-31,20,80,50,0\n"),
+                    contains("the log holds 2013-01-01 to 2014-12-31"));
 }
 
 TEST_CASE("run: the weather kept with results runs them again, bit for bit", "[run][reproduce]") {

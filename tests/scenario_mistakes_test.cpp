@@ -231,8 +231,8 @@ TEST_CASE("mistakes: treatments", "[scenario][mistakes]") {
       {field + "[treatment]\na = 3\n", "farm.toml:7:1: treatment `a`: wanted a table [treatment.a]"},
       {field + "[treatment.a]\nlike = \"a\"\n", "farm.toml:7:8: like: the treatments go in a circle, a -> a"},
       {field + "[treatment.a]\nlike = \"b\"\n[treatment.b]\nlike = \"a\"\n",
-       "farm.toml:9:8: like: the treatments go in a circle, a -> b -> a\n"
-       "farm.toml:7:8: like: the treatments go in a circle, b -> a -> b"},
+       "farm.toml:7:8: like: the treatments go in a circle, b -> a -> b\n"
+       "farm.toml:9:8: like: the treatments go in a circle, a -> b -> a"},
       {field + "[treatment.long]\n[treatment.b]\nlike = \"lonh\"\n",
        "farm.toml:8:8: like: no treatment is called `lonh`; did you mean 'long'?"},
       {field + "[treatment.a]\n[treatment.b]\nlike = 3\n",

@@ -91,8 +91,8 @@ TEST_CASE("residue water: never above capacity, keeps no more than falls",
     CHECK(residue.water_mm <= capacity);
     CHECK(d.wetness >= 0.0);
     CHECK(d.wetness <= 1.0);
-    CHECK(d.intercepted_mm >= std::min(0.0, capacity - before));   // a lighter mulch drips what it cannot hold
-    CHECK(d.intercepted_mm <= rain);                               // or the soil would lose water to it
+    CHECK(d.intercepted_mm >= std::min(0.0, capacity - before));  // a lighter mulch drips what it cannot hold
+    CHECK(d.intercepted_mm <= rain);                              // or the soil would lose water to it
     CHECK(residue.water_mm <= before + d.intercepted_mm + 1e-14);  // the rest has dried
   }
 }

@@ -136,11 +136,12 @@ TEST_CASE("weather: no known format", "[scenarios][weather][errors]") {
 
 TEST_CASE("plain weather: mistakes in the header, all at once", "[scenarios][weather][errors]") {
   CHECK(mistakes_of("date,tmin [degC],tmax,rainn [mm],\n") ==
+        "w.csv:1:1: there is no column 'rain'; write rain [mm] or rain [in]\n"
         "w.csv:1:18: tmax needs a unit: write tmax [degC] or tmax [degF]\n"
         "w.csv:1:23: unknown column 'rainn'; did you mean 'rain'?\n"
-        "w.csv:1:34: this column has no name\n"
-        "w.csv:1:1: there is no column 'rain'; write rain [mm] or rain [in]");
+        "w.csv:1:34: this column has no name");
   CHECK(mistakes_of("tmin [degC],t min [C],tmax [psi],rain [mm],dew point [degC],humidity\n") ==
+        "w.csv:1:1: there is no column 'date'\n"
         "w.csv:1:13: the column tmin stands twice; first at column 1\n"
         "w.csv:1:29: tmax: 'psi' is a unit of pressure: wanted a temperature with its unit, such as 60 F or "
         "15 C; "
@@ -148,8 +149,7 @@ TEST_CASE("plain weather: mistakes in the header, all at once", "[scenarios][wea
         "w.csv:1:44: unknown column 'dew point'; known are date, tmin, tmax, rain, radiation, wind, "
         "humidity, snow "
         "depth, soil temperature, soil moisture, note\n"
-        "w.csv:1:61: humidity needs a unit: write humidity [%]\n"
-        "w.csv:1:1: there is no column 'date'");
+        "w.csv:1:61: humidity needs a unit: write humidity [%]");
   CHECK(mistakes_of("# latitude: 95\n#elevation: 40\n" + header + "2013-01-01,0,1,0\n") ==
         "w.csv:1:3: latitude 95 is impossible; possible are -90 to 90\n"
         "w.csv:2:15: 40: wanted a length with its unit, such as 150 mm or 6 in");
@@ -165,6 +165,7 @@ TEST_CASE("plain weather: mistakes in the rows, all at once", "[scenarios][weath
                              "2013-01-06,-9999,61,2000.5\n"
                              "2013-01-07,\"1,5\",2,T\n"
                              "7.1.2013,0,1,0\n") ==
+        "w.csv:2:12: tmin 5.0 degC of 2013-01-01 is above tmax 1.0 degC\n"
         "w.csv:3:1: 2013-01-01 stands twice; first in line 2\n"
         "w.csv:5:1: 2013-01-03 comes after 2013-01-04; dates must be in order\n"
         "w.csv:5:16: rain -0.5 mm is impossible; possible are 0 to 2000 mm\n"
@@ -175,8 +176,7 @@ TEST_CASE("plain weather: mistakes in the rows, all at once", "[scenarios][weath
         "w.csv:8:21: rain 2000.5 mm is impossible; possible are 0 to 2000 mm\n"
         "w.csv:9:12: tmin '1,5' is not a number; leave the cell empty when nothing was measured\n"
         "w.csv:9:20: rain 'T' is not a number; write 0 for a trace\n"
-        "w.csv:10:1: '7.1.2013' is not a date in the form yyyy-mm-dd\n"
-        "w.csv:2:12: tmin 5.0 degC of 2013-01-01 is above tmax 1.0 degC");
+        "w.csv:10:1: '7.1.2013' is not a date in the form yyyy-mm-dd");
   CHECK(mistakes_of("date,tmin [degC],tmax [F],rain [mm],humidity [%]\n2013-01-01,0,167,0,100.5\n") ==
         "w.csv:2:14: tmax 167 F is impossible; possible are -90 to 60 degC\n"
         "w.csv:2:20: humidity 100.5 % is impossible; possible are 0 to 100 %");

@@ -1,0 +1,132 @@
+#!/usr/bin/python3
+"""Opens result files with programs that know nothing of stoverturn.
+
+    check_result_file.py FILE.h5 ...
+
+Each file is read through netCDF (ncdump, xarray) and through HDF5 (h5py), and must mean the same: labels,
+dimensions, units, dates. Wants the Debian packages netcdf-bin python3-xarray python3-netcdf4 python3-h5py;
+python3-h5netcdf is used where it is there.
+"""
+
+import importlib.util
+import subprocess
+import sys
+
+import h5py
+import numpy
+import xarray
+
+LABELS = ["treatment", "component", "placement", "element", "checkpoint"]
+COHORT_COORDINATES = ["cohort_component", "cohort_pieces", "cohort_placement", "cohort_harvest_year"]
+DIMENSIONS = LABELS + ["cohort", "time", "weather_time", "note"]
+ROLES = {"series", "key number", "weather"}
+# Canonical units of the kinds; CF wants them in UDUNITS spelling, of which `currency` is none.
+UNITS = {"1", "g g-1", "g", "g m-2", "g m-2 d-1", "mm", "mm-1", "mm d-1", "degC", "K", "d", "d-1", "L m-2",
+         "g cm-3", "m s-1", "MJ m-2 d-1", "MPa", "degree", "currency", "currency g-1", "currency m-2"}
+
+
+def check(condition, message):
+    if not condition:
+        raise AssertionError(message)
+
+
+def check_days(times, name):
+    """Dates decoded by xarray: midnights, one a day."""
+    check(times.dtype == "datetime64[ns]", f"{name} did not decode to dates but to {times.dtype}")
+    check((times == times.astype("datetime64[D]")).all(), f"{name} holds hours")
+    check((numpy.diff(times) == numpy.timedelta64(1, "D")).all(), f"{name} is not daily")
+
+
+def check_header(path):
+    """ncdump takes the file for netCDF-4 with named dimensions."""
+    header = subprocess.run(["ncdump", "-h", path], check=True, capture_output=True, text=True).stdout
+    for name in LABELS:
+        check(f"string {name}({name}) ;" in header, f"ncdump shows no labels of {name}")
+    check("cohort = " in header, "ncdump shows no cohorts")
+    check('time:units = "days since ' in header, "ncdump shows no units of time")
+    check("phony_dim" not in header, "ncdump had to invent a dimension")
+    subprocess.run(["ncdump", path], check=True, stdout=subprocess.DEVNULL)  # all values can be read
+    kind = subprocess.run(["ncdump", "-k", path], check=True, capture_output=True, text=True).stdout
+    check(kind.strip() == "netCDF-4", f"ncdump takes the file for {kind}")
+
+
+def check_dataset(path, engine):
+    with xarray.open_dataset(path, engine=engine) as data, h5py.File(path) as raw:
+        check(data.attrs["Conventions"] == "CF-1.10", "no CF conventions")
+        check(data.attrs["source"].startswith("stoverturn "), "no source")
+        for name in LABELS:
+            labels = data[name].values
+            check(all(isinstance(label, str) for label in labels), f"labels of {name} are no text")
+            check([s.decode() for s in raw[name][()]] == list(labels), f"labels of {name} differ")
+        for name in COHORT_COORDINATES:
+            check(data[name].dims == ("cohort",), f"{name} does not run over cohort")
+        check_days(data["time"].values, "time")
+        with_weather = "weather_time" in data.dims
+        if with_weather:
+            check_days(data["weather_time"].values, "weather_time")
+
+        roles = set()
+        for name, variable in data.data_vars.items():
+            attributes = {**variable.attrs, **variable.encoding}
+            check(attributes.get("role") in ROLES, f"{name} has no role")
+            roles.add(attributes["role"])
+            check(attributes.get("units") in UNITS, f"{name} has units {attributes.get('units')}")
+            check(attributes.get("kind"), f"{name} has no kind")
+            check(variable.attrs.get("long_name"), f"{name} has no meaning")
+            check(set(variable.dims) <= set(DIMENSIONS), f"{name} runs over {variable.dims}")
+            check(variable.dtype == numpy.float64, f"{name} is {variable.dtype}")
+            check(numpy.isnan(attributes["_FillValue"]), f"{name} has another fill value")
+            scales = tuple(axis[0].name.strip("/") if len(axis) else "" for axis in raw[name].dims)
+            check(scales == variable.dims, f"{name} has scales {scales}, netCDF sees {variable.dims}")
+            numpy.testing.assert_array_equal(variable.values, raw[name][()], err_msg=name)
+            if attributes["role"] == "series":
+                check("time" in variable.dims, f"series {name} has no time")
+            if attributes["role"] == "weather":
+                check(variable.dims == ("weather_time",), f"{name} runs over {variable.dims}")
+                check("weather_latitude" in variable.coords, f"{name} does not know its latitude")
+            if "cohort" in variable.dims:
+                check(set(COHORT_COORDINATES) <= set(variable.coords), f"{name} does not know its cohorts")
+        check(roles == (ROLES if with_weather else ROLES - {"weather"}), f"roles are {roles}")
+
+        # Selecting by label and date, as a reader would.
+        for name, variable in data.data_vars.items():
+            if variable.dims[:1] == ("treatment",) and "time" in variable.dims:
+                chosen = variable.sel(treatment=data.treatment.values[0], time=data.time.values[-1])
+                numpy.testing.assert_array_equal(chosen.values, raw[name][0, ..., -1])
+
+        stored_texts = {t.attrs["name"]: t[()].decode() for t in raw["texts"].values()}
+        texts = xarray.open_dataset(path, group="texts", engine=engine)
+        read_texts = {t.attrs["name"]: str(t.values) for t in texts.data_vars.values()}
+        texts.close()
+
+        def plain(texts_by_name):
+            return {n.decode() if isinstance(n, bytes) else str(n): t for n, t in texts_by_name.items()}
+
+        check(plain(read_texts) == plain(stored_texts), "texts differ")
+        return len(data.data_vars), dict(data.sizes)
+
+
+def check_order(path):
+    """netCDF can append only where the creation order of links and attributes is kept."""
+    with h5py.File(path) as raw:
+        order = h5py.h5p.CRT_ORDER_TRACKED | h5py.h5p.CRT_ORDER_INDEXED
+        check(raw["/"].id.get_create_plist().get_link_creation_order() == order, "links of / have no order")
+        check(raw["texts"].id.get_create_plist().get_link_creation_order() == order, "texts have no order")
+        for name, item in raw.items():
+            check(item.id.get_create_plist().get_attr_creation_order() == order, f"{name} has no order")
+
+
+def main(paths):
+    engines = ["netcdf4"] + ["h5netcdf"] * (importlib.util.find_spec("h5netcdf") is not None)
+    for path in paths:
+        check_header(path)
+        check_order(path)
+        for engine in engines:
+            count, sizes = check_dataset(path, engine)
+        print(f"{path}: {count} variables over {sizes}, read by ncdump, h5py, {', '.join(engines)}")
+
+
+if __name__ == "__main__":
+    if len(sys.argv) < 2:
+        sys.exit(__doc__)
+    main(sys.argv[1:])

@@ -1,0 +1,412 @@
+#!/usr/bin/python3
+"""Uses the program as people do: what it prints where, what it writes, how it ends.
+
+    program_test.py PROGRAM             run the tests
+    program_test.py PROGRAM --accept    store what the program prints now as tests/expected/*, and the
+                                        parameter table as docs/parameters.md; read the difference before
+                                        you commit it
+
+Exit codes: 0 done, 1 a mistake in an input, 2 in the command line, 3 trouble with a file, 4 a fault of the
+program. Numbers of the table are compared with the series in check_printed_table.py; here h5py is used where
+it is there.
+"""
+
+import json
+import os
+import pathlib
+import re
+import shutil
+import stat
+import subprocess
+import sys
+import tempfile
+import unittest
+
+try:
+    import h5py
+    import numpy
+except ImportError:
+    h5py = None
+
+TESTS = pathlib.Path(__file__).resolve().parent
+ROOT = TESTS.parent
+EXPECTED = TESTS / "expected"
+DEMO = ROOT / "scenarios" / "examples" / "hollow-creek.toml"
+WEATHER = ROOT / "notebooks-data" / "weather-newyork-2012-2015.csv"
+PROGRAM = None
+
+SMALL = """\
+duration = "60 d"
+[weather]
+file = "w.csv"
+[harvest]
+date = 2012-10-20
+residue = "9 t/ha"
+"""
+
+
+class Case(unittest.TestCase):
+    maxDiff = None
+
+    def setUp(self):
+        self.folder = pathlib.Path(tempfile.mkdtemp(prefix="stoverturn-"))
+        self.addCleanup(shutil.rmtree, self.folder)
+
+    def program(self, *arguments, expect=0):
+        """Runs in the test's folder; standard output, standard error."""
+        done = subprocess.run([PROGRAM, *map(str, arguments)], cwd=self.folder, capture_output=True, timeout=120,
+                              stdin=subprocess.DEVNULL)
+        out, err = done.stdout.decode(), done.stderr.decode()
+        self.assertEqual(done.returncode, expect, f"{arguments}\n{out}\n{err}")
+        return out, err
+
+    def refused(self, code, *arguments):
+        """What a refused call says; nothing may stand on standard output."""
+        out, err = self.program(*arguments, expect=code)
+        self.assertEqual(out, "")
+        return err
+
+    def small(self, text=SMALL, name="small.toml"):
+        shutil.copy(WEATHER, self.folder / "w.csv")
+        (self.folder / name).write_text(text, encoding="utf-8")
+        return name
+
+    def files(self):
+        return sorted(p.name for p in self.folder.iterdir())
+
+
+class Demo(Case):
+    def test_prints_what_is_stored_and_names_its_files(self):
+        out, err = self.program("run", DEMO)
+        self.assertEqual(out, (EXPECTED / "hollow-creek.txt").read_text(encoding="utf-8"),
+                         "if the change is wanted: program_test.py PROGRAM --accept")
+        wanted = ["hollow-creek-key-numbers.csv", "hollow-creek-monthly.csv", "hollow-creek.h5"]
+        self.assertEqual(self.files(), wanted)
+        self.assertEqual(sorted(err.splitlines()), [f"wrote {name}" for name in wanted])
+
+    def test_fits_a_terminal_of_100_columns(self):
+        out, _ = self.program("run", DEMO)
+        self.assertEqual([line for line in out.splitlines() if len(line) > 100], [])
+        out, _ = self.program("run", DEMO, "--overwrite", "--set", "units=si", "--set", "duration=12 years")
+        self.assertEqual([line for line in out.splitlines() if len(line) > 100], [])
+
+    def test_json_holds_the_numbers_of_the_table(self):
+        table, _ = self.program("run", DEMO)
+        text, err = self.program("run", DEMO, "--json", "--overwrite", "--quiet")
+        self.assertEqual(err, "")
+        told = json.loads(text)
+        self.assertEqual(len(told["treatment"]), 5)
+        blocks = table.split("=== ")[1:]
+        compared = 0
+        for t, block in enumerate(blocks):
+            self.assertTrue(block.startswith(told["treatment"][t]))
+            for label, name, unit, substance in [("residue left, %", "mass_left_at", "%", None),
+                                                 ("N released, lb/acre", "nitrogen_released_at", "lb/acre", "N"),
+                                                 ("P2O5 released, lb/acre", "phosphorus_released_at", "lb/acre", "P2O5"),
+                                                 ("K2O released, lb/acre", "potassium_released_at", "lb/acre", "K2O"),
+                                                 ("CO2-C given off, lb/acre", "carbon_respired_at", "lb/acre", "C")]:
+                row = next(line for line in block.splitlines() if line.startswith(label))
+                key = told["key_numbers"][name]
+                self.assertEqual(key["unit"], unit)
+                self.assertEqual(key.get("of"), substance)
+                self.assertEqual(key["dimensions"], ["treatment", "checkpoint"])
+                printed = row[30:].replace(",", "").split()
+                self.assertEqual(len(printed), len(told["checkpoint"]))
+                for shown, value in zip(printed, key["values"][t]):
+                    decimals = len(shown.partition(".")[2])
+                    self.assertEqual(f"{value:.{decimals}f}", shown)
+                    compared += 1
+        self.assertEqual(compared, 5 * 5 * 10)
+        self.assertTrue(any("weather record" in note for note in told["notes"]))
+
+    def test_check_runs_nothing(self):
+        out, err = self.program("check", DEMO)
+        self.assertRegex(out, r"^\S+hollow-creek\.toml is in order: 5 treatments, \d+ cohorts, 1826 days\.\n$")
+        self.assertEqual(err, "")
+        self.assertEqual(self.files(), [])
+
+
+class Targets(Case):
+    def test_an_existing_one_is_refused_before_the_run(self):
+        name = self.small(SMALL.replace("60 d", "25 years"))
+        (self.folder / "small.h5").write_text("mine")
+        err = self.refused(3, "run", name)
+        self.assertEqual(err, "small.h5: exists already; use --overwrite to replace it, or write elsewhere\n")
+        self.assertEqual((self.folder / "small.h5").read_text(), "mine")
+        self.assertEqual(self.files(), ["small.h5", "small.toml", "w.csv"])
+        (self.folder / "small-monthly.csv").write_text("mine too")
+        self.assertIn("small.h5: exists already, and so does small-monthly.csv; use --overwrite to replace them",
+                      self.refused(3, "run", name))
+
+    def test_overwrite_replaces_and_leaves_no_part(self):
+        name = self.small()
+        (self.folder / "small.h5").write_text("mine")
+        self.program("run", name, "--overwrite")
+        self.assertEqual((self.folder / "small.h5").read_bytes()[1:4], b"HDF")
+        self.assertEqual(self.files(),
+                         ["small-key-numbers.csv", "small-monthly.csv", "small.h5", "small.toml", "w.csv"])
+
+    def test_output_names_the_files(self):
+        name = self.small()
+        self.program("run", name, "-o", "dry")
+        self.program("run", name, "--output", "wet.h5")
+        for stem in "dry", "wet":
+            for end in ".h5", "-key-numbers.csv", "-monthly.csv":
+                self.assertTrue((self.folder / (stem + end)).is_file(), stem + end)
+
+    def test_output_into_a_folder(self):
+        name = self.small()
+        (self.folder / "results").mkdir()
+        self.program("run", name, "-o", "results/")
+        self.assertEqual(sorted(p.name for p in (self.folder / "results").iterdir()),
+                         ["small-key-numbers.csv", "small-monthly.csv", "small.h5"])
+
+    def test_a_folder_that_is_not_there(self):
+        name = self.small()
+        self.assertEqual(self.refused(3, "run", name, "-o", "no/such/place"),
+                         "no/such/place.h5: cannot be written: there is no folder no/such\n")
+
+    def test_a_folder_in_place_of_the_file(self):
+        name = self.small()
+        (self.folder / "small.h5").mkdir()
+        self.assertEqual(self.refused(3, "run", name, "--overwrite"),
+                         "small.h5: is a folder; wanted the name of a file\n")
+
+    def test_a_folder_that_may_not_be_written(self):
+        name = self.small()
+        closed = self.folder / "closed"
+        closed.mkdir()
+        closed.chmod(stat.S_IRUSR | stat.S_IXUSR)
+        self.addCleanup(closed.chmod, stat.S_IRWXU)
+        if os.access(closed, os.W_OK):  # root may write everywhere but here
+            closed = pathlib.Path("/proc")
+        err = self.refused(3, "run", name, "-o", closed / "out")
+        self.assertRegex(err, r"/out\.h5(\.part)?: cannot be written: ")
+        self.assertEqual(self.files(), ["closed", "small.toml", "w.csv"])
+
+    def test_daily_has_every_day(self):
+        name = self.small()
+        self.program("run", name, "--daily")
+        self.program("run", name, "-o", "monthly")
+        rows = (self.folder / "small-daily.csv").read_text().splitlines()
+        dates = {row.split(",")[1] for row in rows[1:]} if rows[0].split(",")[1] == "date" else None
+        self.assertIsNotNone(dates, rows[0])
+        self.assertEqual(len(dates), 61)
+        self.assertEqual((min(dates), max(dates)), ("2012-10-20", "2012-12-19"))
+        rows = (self.folder / "monthly-monthly.csv").read_text().splitlines()
+        self.assertEqual({row.split(",")[1] for row in rows[1:]},
+                         {"2012-10-20", "2012-11-01", "2012-12-01", "2012-12-19"})
+
+
+class Inputs(Case):
+    def test_a_missing_file(self):
+        self.assertEqual(self.refused(3, "run", "none.toml"), "none.toml: there is no such file\n")
+        self.assertEqual(self.refused(3, "check", "none.toml"), "none.toml: there is no such file\n")
+        self.assertEqual(self.refused(3, "weather", "none.csv"), "none.csv: there is no such file\n")
+        self.assertIn("none.h5: ", self.refused(3, "compare", "none.h5", "none.h5"))
+
+    def test_a_folder_as_file(self):
+        for command in "run", "check", "weather":
+            self.assertEqual(self.refused(3, command, "/"), "/: this is a folder, not a file\n")
+
+    def test_mistakes_write_nothing(self):
+        name = self.small(SMALL + "grain_yeild = 3\n[soil]\nammonium = \"5 ton/acre\"\n")
+        for command in "run", "check":
+            err = self.refused(1, command, name)
+            self.assertEqual(
+                err, "small.toml:7:1: unknown key `grain_yeild` in [harvest]; did you mean 'grain_yield'?\n"
+                     "small.toml:9:15: ammonium: 'ton/acre': a bare ton is ambiguous; write t or short ton "
+                     "(here tonne/acre or short ton/acre)\n")
+        self.assertEqual(self.files(), ["small.toml", "w.csv"])
+
+    def test_missing_weather_is_told_at_its_place(self):
+        name = self.small(SMALL.replace("w.csv", "v.csv"))
+        self.assertEqual(self.refused(1, "check", name),
+                         "small.toml:3:8: file: there is no weather file v.csv\n")
+
+    def test_weather_lies_beside_the_scenario(self):
+        (self.folder / "farm").mkdir()
+        shutil.copy(WEATHER, self.folder / "farm" / "w.csv")
+        (self.folder / "farm" / "here.toml").write_text(SMALL)
+        self.program("run", "farm/here.toml")
+        self.assertEqual(self.files(), ["farm", "here-key-numbers.csv", "here-monthly.csv", "here.h5"])
+
+    def test_weather_too_short_to_repeat(self):
+        name = self.small(SMALL.replace("60 d", "5 years"))
+        rows = WEATHER.read_text().splitlines(keepends=True)
+        (self.folder / "w.csv").write_text("".join(rows[:200]))
+        err = self.refused(1, "run", name)
+        self.assertIn("only a record of at least 365 days can be repeated", err)
+        self.assertEqual(self.files(), ["small.toml", "w.csv"])
+
+    def test_usage(self):
+        for arguments in [[], ["run"], ["ruin", DEMO], ["run", DEMO, "--no-such-option"], ["compare", "one.h5"],
+                          ["weather", WEATHER, "--units", "cubits"]]:
+            err = self.refused(2, *arguments)
+            self.assertNotEqual(err, "")
+
+    def test_help_and_version(self):
+        out, err = self.program("--help")
+        self.assertIn("stoverturn run scenarios/examples/hollow-creek.toml", out)
+        self.assertIn("Exit codes:", out)
+        self.assertEqual(err, "")
+        out, _ = self.program("--version")
+        self.assertRegex(out, r"^stoverturn \d+\.\d+\.\d+\n$")
+        for command in "run", "check", "weather", "parameters", "compare":
+            out, _ = self.program(command, "--help")
+            self.assertNotEqual(out, "")
+
+    def test_set_is_named_in_the_output(self):
+        name = self.small()
+        out, _ = self.program("run", name, "--set", "k_hol@stalk=0.04", "--set", "harvest.residue=4.5 t/ha")
+        self.assertIn("4,500 kg/ha of dry matter at harvest", out)
+        self.assertIn("k_hol@stalk", out)
+        self.assertIn("command line", out)
+        self.assertIn("command line: k_hol: found 40 1/d; wanted 0.001 to 0.3",
+                      self.refused(1, "check", name, "--set", "k_hol=40"))
+
+    def test_a_log_in_place_of_weather(self):
+        self.small('duration = "20 d"\n[harvest]\ndate = 2012-10-20\nresidue = "9 t/ha"\n'
+                   '[conditions]\nlog = "tub.csv"\n')
+        (self.folder / "tub.csv").write_text("day,temperature [degC],water [mm]\n0,20,10\n25,15,0\n")
+        first, _ = self.program("run", "small.toml")
+        again, _ = self.program("run", "small.h5", "-o", "again")
+        self.assertEqual(first, again)
+        (self.folder / "tub.csv").write_text("day,temperatur [degC]\n0,20\n")
+        self.assertEqual(self.refused(1, "check", "small.toml"),
+                         "tub.csv:1:5: unknown column `temperatur`; did you mean 'temperature'?\n")
+
+
+class Results(Case):
+    def test_a_result_runs_again_exactly(self):
+        out, _ = self.program("run", DEMO, "--set", "k_hol=0.03")
+        again, _ = self.program("run", "hollow-creek.h5", "-o", "again")
+        self.assertEqual(out, again)
+        # byte for byte: results hold no clock, user or machine
+        self.assertEqual((self.folder / "hollow-creek.h5").read_bytes(), (self.folder / "again.h5").read_bytes())
+        for end in "-key-numbers.csv", "-monthly.csv":
+            self.assertEqual((self.folder / f"hollow-creek{end}").read_bytes(),
+                             (self.folder / f"again{end}").read_bytes())
+        other, _ = self.program("run", DEMO, "-o", "other")
+        self.assertNotEqual(out, other)
+
+    @unittest.skipIf(h5py is None, "h5py is not installed")
+    def test_every_dataset_of_a_result_run_again_is_equal(self):
+        self.program("run", DEMO)
+        self.program("run", "hollow-creek.h5", "-o", "again")
+        compared = 0
+        with h5py.File(self.folder / "hollow-creek.h5") as a, h5py.File(self.folder / "again.h5") as b:
+            names_a, names_b = [], []
+            a.visit(names_a.append)
+            b.visit(names_b.append)
+            self.assertEqual(names_a, names_b)
+            for name in names_a:
+                if isinstance(a[name], h5py.Group):
+                    continue
+                x, y = a[name][()], b[name][()]
+                same = numpy.array_equal(x, y, equal_nan=True) if a[name].dtype.kind == "f" else numpy.array_equal(x, y)
+                self.assertTrue(same, name)
+                compared += 1
+        self.assertGreater(compared, 60)
+
+    def test_a_result_does_not_replace_itself(self):
+        self.program("run", self.small())
+        before = (self.folder / "small.h5").read_bytes()
+        self.assertEqual(self.refused(3, "run", "small.h5", "--overwrite"),
+                         "small.h5: would replace the file that is run; choose another name with --output\n")
+        self.assertEqual((self.folder / "small.h5").read_bytes(), before)
+
+    def test_a_damaged_result(self):
+        self.program("run", self.small())
+        whole = (self.folder / "small.h5").read_bytes()
+        (self.folder / "half.h5").write_bytes(whole[:len(whole) // 2])
+        self.assertIn("half.h5: ", self.refused(3, "run", "half.h5", "-o", "again"))
+        self.assertIn("half.h5: ", self.refused(3, "compare", "small.h5", "half.h5"))
+
+    def test_compare(self):
+        name = self.small()
+        self.program("run", name)
+        self.program("run", name, "-o", "more", "--set", "harvest.residue=10 t/ha")
+        out, err = self.program("compare", "small.h5", "more.h5")
+        self.assertEqual(err, "")
+        self.assertTrue(out.startswith("A: small.h5\nB: more.h5\n"))
+        self.assertRegex(out, r"\nresidue_dry_matter +kg/ha dry matter +9,000\.00 +10,000\.00 +1,000\.00\n")
+        self.assertEqual([line for line in out.splitlines() if len(line) > 100], [])
+        told = json.loads(self.program("compare", "small.h5", "more.h5", "--json")[0])
+        mass = next(n for n in told["numbers"] if n["name"] == "residue_dry_matter")
+        self.assertAlmostEqual(mass["difference"], 1000.0)
+        same = json.loads(self.program("compare", "small.h5", "small.h5", "--json")[0])
+        self.assertGreater(len(same["numbers"]), 10)
+        self.assertEqual({n["difference"] for n in same["numbers"]} - {None}, {0.0})
+
+    def test_compare_lists_what_one_lacks(self):
+        text = SMALL + "[treatment.a]\n[treatment.b]\n"
+        self.program("run", self.small(text))
+        self.program("run", self.small(text.replace("treatment.b", "treatment.c"), "other.toml"))
+        out, _ = self.program("compare", "small.h5", "other.h5")
+        self.assertTrue(out.endswith("\nOnly in A: b\n\nOnly in B: c\n"), out)
+
+
+class Weather(Case):
+    def test_the_shipped_record(self):
+        out, err = self.program("weather", WEATHER)
+        self.assertEqual(err, "")
+        self.assertIn("2012-01-01 to 2015-12-31, 1461 days, 4 whole years; latitude 40.", out)
+        self.assertIn("Hargreaves", out)
+        self.assertEqual([line for line in out.splitlines() if len(line) > 140], [])
+        told = json.loads(self.program("weather", WEATHER, "--json")[0])
+        self.assertEqual((told["first"], told["last"], told["days"]), ("2012-01-01", "2015-12-31", 1461))
+        # the mean of the file's own columns
+        rows = [line.split(",") for line in WEATHER.read_text().splitlines() if line and not line.startswith("#")]
+        high = next(i for i, head in enumerate(rows[0]) if head.startswith("tmax"))
+        low = next(i for i, head in enumerate(rows[0]) if head.startswith("tmin"))
+        self.assertIn("degC", rows[0][high])
+        mean = sum((float(r[high]) + float(r[low])) / 2 for r in rows[1:]) / len(rows[1:])
+        self.assertAlmostEqual(told["mean_temperature_C"], mean, places=6)
+        us, _ = self.program("weather", WEATHER, "--units", "us")
+        self.assertIn(f"{mean * 1.8 + 32:.1f} degF", us)
+
+    def test_a_fragment_needs_its_latitude(self):
+        rows = ["date,tmax [degF],tmin [degF],rain [in]"]
+        rows += [f"2020-06-{d:02},80,60,{'0.5' if d == 3 else '0'}" for d in range(1, 11)]
+        (self.folder / "june.csv").write_text("\n".join(rows) + "\n")
+        self.assertEqual(self.refused(1, "weather", "june.csv"),
+                         'june.csv: the file does not say its latitude; give it with --latitude "42.0 N"\n')
+        out, _ = self.program("weather", "june.csv", "--latitude", "42 N", "--elevation", "1000 ft")
+        self.assertIn("2020-06-01 to 2020-06-10, 10 days, 0 whole years; latitude 42.00, elevation 305 m", out)
+        self.assertIn("\n  mean        21.1 degC\n", out)  # (80 + 60) / 2 degF; a year's rain is not known
+        self.assertIn("command line: --latitude: ", self.refused(1, "weather", "june.csv", "--latitude", "42 X"))
+
+
+class Parameters(Case):
+    def test_the_page_in_docs_is_what_the_program_prints(self):
+        out, err = self.program("parameters")
+        self.assertEqual(err, "")
+        self.assertEqual(out, (ROOT / "docs" / "parameters.md").read_text(encoding="utf-8"),
+                         "if the change is wanted: program_test.py PROGRAM --accept")
+
+    def test_json(self):
+        told = json.loads(self.program("parameters", "--json")[0])
+        text = json.dumps(told)
+        for name in "k_hol", "CN_mic", "harvest_index":
+            self.assertIn(f'"{name}"', text)
+
+
+def accept():
+    EXPECTED.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        table = subprocess.run([PROGRAM, "run", DEMO, "--quiet"], cwd=folder, check=True, capture_output=True).stdout
+    page = subprocess.run([PROGRAM, "parameters"], check=True, capture_output=True).stdout
+    for path, content in (EXPECTED / "hollow-creek.txt", table), (ROOT / "docs" / "parameters.md", page):
+        path.write_bytes(content)
+        print(f"wrote {path}")
+
+
+if __name__ == "__main__":
+    if len(sys.argv) < 2 or sys.argv[1].startswith("-"):
+        sys.exit(__doc__)
+    PROGRAM = os.path.abspath(sys.argv.pop(1))
+    if "--accept" in sys.argv:
+        accept()
+    else:
+        unittest.main()
