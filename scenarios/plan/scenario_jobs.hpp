@@ -5,7 +5,6 @@
 #include "engine/weather_drivers.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/weather/conditions_reading.hpp"
-#include "scenarios/results/results.hpp"
 
 namespace stoverturn {
 
