@@ -4,22 +4,22 @@
 
 #include <boost/random/bernoulli_distribution.hpp>
 #include <boost/random/exponential_distribution.hpp>
-#include <boost/random/mersenne_twister.hpp>
 #include <boost/random/uniform_01.hpp>
 #include <boost/random/uniform_int_distribution.hpp>
 
 #include "engine/pools_ode.hpp"
+#include "engine/random_stream.hpp"
 #include "tests/trial_jobs.hpp"
 
 using namespace stoverturn;
 
 namespace {
 
-/// One stream of random numbers: scenario i has seed first_seed + i.
+/// One stream of random numbers a scenario: scenario i has seed first_seed + i.
 constexpr unsigned first_seed = 20000;
 struct Dice {
-  boost::random::mt19937 engine;
-  explicit Dice(unsigned seed) : engine(seed) {}
+  RandomStream engine;
+  explicit Dice(unsigned seed) : engine(random_stream(seed, "balance", 0)) {}
   double share() { return boost::random::uniform_01<double>()(engine); }
   double between(double a, double b) { return a + (b - a) * share(); }
   double log_between(double a, double b) { return a * std::pow(b / a, share()); }

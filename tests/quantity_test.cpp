@@ -1,7 +1,7 @@
 #include "scenarios/units/quantity.hpp"
 
+#include <boost/random/mersenne_twister.hpp>
 #include <cmath>
-#include <random>
 #include <set>
 #include <string>
 #include <utility>
@@ -311,7 +311,7 @@ TEST_CASE("units: every refusal says what to write", "[scenarios][units][errors]
 }
 
 TEST_CASE("units: no text does more than be refused", "[scenarios][units][property]") {
-  std::mt19937 random(20240607);
+  boost::random::mt19937 random(20240607);
   const std::string letters = "0123456789.,-+eE/ \t%$°²⁻µlbacrekghaNPKtonmmdyFCSW'\"^*()\xff";
   for (int i = 0; i < 20000; ++i) {
     std::string text = i % 2 ? "5 " : "";

@@ -36,7 +36,7 @@ double mass_left(const DayView& d) {
 constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"dry_matter", Kind::mass_per_area, "dry matter", "residue left", [](const DayView& d) { return d.dry_matter_g_m2; }},
   {"mass_left", Kind::fraction, "", "residue left, share of what was harvested onto the field", mass_left},
-  {"soil_cover", Kind::fraction, "", "soil covered by flat residue", [](const DayView& d) { return soil_cover(d.treatment.parameters.field.cover_m2_g, d.flat_dry_matter_g_m2); }},
+  {"soil_cover", Kind::fraction, "", "soil covered by flat residue, 1 - exp(-A m) of Gregory 1982", [](const DayView& d) { return soil_cover(d.treatment.parameters.field.cover_m2_g, d.flat_dry_matter_g_m2); }},
   {"nitrogen_in_residue", Kind::mass_per_area, "N", "N in residue and the decomposers in it", [](const DayView& d) { return d.N; }},
   {"phosphorus_in_residue", Kind::mass_per_area, "P", "P in residue and the decomposers in it", [](const DayView& d) { return d.P; }},
   {"potassium_in_residue", Kind::mass_per_area, "K", "K in residue", [](const DayView& d) { return d.K; }},
