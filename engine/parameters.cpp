@@ -93,6 +93,7 @@ constexpr auto rows = std::to_array<ParameterRow>({
   {ROW(subsoil_mm),         driver,    "mm",      1000.0,  500.0,  2000.0, fixed, "definition", "depth below which nitrate counts as leached"},
   {ROW(k_drain),            driver,    "1/d",     1.0,     0.1,    10.0,  fixed,  assumed, "drainage of water above field capacity"},
   {ROW(harvest_index),      driver,    "1",       0.50,    0.3,    0.65,  fixed,  "half of dry matter, Iowa State University; Pordesimo et al. 2004", "grain share of above-ground dry matter"},
+  {ROW(plant_height_mm),    driver,    "mm",      2500.0,  200.0,  4000.0, fixed, "from memory", "height of the plant that a cutting height is measured against"},
   {ROW(cover_m2_g),         field,     "m2/g",    0.00339, 0.0005, 0.02,  log,    "Gregory 1982 with corn 3.39e-4 ha/kg, from memory", "soil covered by residue, A of cover = 1 - exp(-A m)"},
 });
 #undef ROW

@@ -29,7 +29,7 @@ struct Parameters {
   Real standing_water, residue_capacity, residue_drying, mulch_loss, mulch_shade, mulch_insulation;
   Real snow_C, snow_melt_mm, snow_insulation, diffusivity_mm2_s, topsoil_mm, subsoil_mm, k_drain;
   // amount of stover and its cover
-  Real harvest_index, cover_m2_g;
+  Real harvest_index, plant_height_mm, cover_m2_g;
 };
 
 enum class Scope {

@@ -66,12 +66,20 @@ struct ConditionsPlan {
   Position at;  ///< of the log's name
 };
 
+/// Stalks left standing by the cut: share of their component's mass, as pieces as long as the cut is high.
+struct Stubble {
+  std::size_t component;
+  double share;
+  double height_mm;
+};
+
 struct Treatment {
   std::string name;   ///< the key, used in addresses
   std::string label;  ///< what people see
   std::chrono::sys_days harvest;
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
+  std::optional<Stubble> stubble;
   std::vector<ComponentPlan> components;
   TreatmentParameters parameters;
   std::vector<EventPlan> events;

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include <fmt/format.h>
 
@@ -78,26 +79,38 @@ class Builder {
     return index;
   }
 
+  void add_fresh(std::size_t component, int piece, Placement placement, double mass_g_m2) {
+    if (mass_g_m2 <= 0.0) return;
+    const int cohort = cohort_index(static_cast<int>(component), piece, placement);
+    out_.events.push_back({day_of(treatment_.harvest), Harvest<double>{cohort, mass_g_m2}});
+    MulchEvent& mulch = out_.mulch.front();
+    if (placement == Placement::standing) mulch.standing_added += mass_g_m2;
+    if (placement == Placement::surface) mulch.surface_added += mass_g_m2;
+  }
+
   void add_harvest() {
-    const int day = day_of(treatment_.harvest);
-    const double mass = treatment_.dry_matter_g_m2;
+    out_.mulch.push_back({});
+    out_.mulch.front().day = day_of(treatment_.harvest);
     for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
-      const double component_mass = mass * treatment_.parameters.components[c].mass_share;
+      double mass = treatment_.dry_matter_g_m2 * treatment_.parameters.components[c].mass_share;
+      if (treatment_.stubble && treatment_.stubble->component == c) {
+        Pieces left = treatment_.components[c].pieces.front().geometry;
+        left.length_mm = treatment_.stubble->height_mm;
+        left.spacing_mm = std::numeric_limits<double>::infinity();
+        left.opening = 0.0;
+        const int piece =
+            piece_index(static_cast<int>(c), left, fmt::format("stubble, {:.4g} mm", left.length_mm));
+        add_fresh(c, piece, Placement::standing, mass * treatment_.stubble->share);
+        mass *= 1.0 - treatment_.stubble->share;
+      }
       for (const PieceClass& pieces : treatment_.components[c].pieces) {
         const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
         for (std::size_t p = 0; p < placements; ++p) {
-          const double share = treatment_.placement_shares[p];
-          if (share <= 0.0) continue;
-          const int cohort = cohort_index(static_cast<int>(c), piece, static_cast<Placement>(p));
-          out_.events.push_back({day, Harvest<double>{cohort, component_mass * pieces.share * share}});
+          add_fresh(c, piece, static_cast<Placement>(p),
+                    mass * pieces.share * treatment_.placement_shares[p]);
         }
       }
     }
-    MulchEvent fallen;
-    fallen.day = day;
-    fallen.standing_added = mass * treatment_.placement_shares[0];
-    fallen.surface_added = mass * treatment_.placement_shares[1];
-    out_.mulch.push_back(fallen);
   }
 
   int piece_after(const TillagePlan& plan, int piece) {
