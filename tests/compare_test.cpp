@@ -36,7 +36,7 @@ Results invented(const std::vector<std::string>& treatments, double residue_kg_h
   return r;
 }
 
-const ComparedNumber& number(const Comparison& c, const std::string& treatment, const std::string& name) {
+ComparedNumber number(const Comparison& c, const std::string& treatment, const std::string& name) {
   for (const ComparedNumber& n : c.numbers) {
     if (n.treatment == treatment && n.name == name) return n;
   }
@@ -59,12 +59,12 @@ TEST_CASE("compare: numbers side by side in the units of the first", "[compare]"
   const Comparison c = compare(a, b);
   CHECK(c.only_in_a.empty());
   CHECK(c.only_in_b.empty());
-  const ComparedNumber& mass = number(c, "one", "residue_dry_matter");
+  const ComparedNumber mass = number(c, "one", "residue_dry_matter");
   CHECK(mass.unit == "kg/ha dry matter");
   CHECK(mass.a == Approx(9000.0));
   CHECK(mass.b == Approx(8000.0));
   // treatments are matched by name, not by place
-  const ComparedNumber& left = number(c, "two", "mass_left_by_component, stalk, planting 1");
+  const ComparedNumber left = number(c, "two", "mass_left_by_component, stalk, planting 1");
   CHECK(left.unit == "%");
   CHECK(left.a == Approx(79.0));
   CHECK(left.b == Approx(75.0));
@@ -75,7 +75,7 @@ TEST_CASE("compare: numbers side by side in the units of the first", "[compare]"
   CHECK(number(c, "one", "potassium_released, year 1").a == Approx(100.0));
   // in US units potassium is shown as K2O: 39.0983 g of K in 47.0978 g (atomic weights, IUPAC 2021);
   // the trade's 0.8301 is rounded to four digits
-  const ComparedNumber& K = number(compare(b, a), "one", "potassium_released, year 1");
+  const ComparedNumber K = number(compare(b, a), "one", "potassium_released, year 1");
   CHECK(K.unit == "lb/acre K2O");
   CHECK(K.a == Approx(10.0 * 4046.8564224 / 453.59237 * 47.0978 / 39.0983).epsilon(1e-4));
 }
