@@ -77,7 +77,7 @@ std::optional<std::string> TableReader::text(const std::string& key) {
 
 std::optional<std::string> TableReader::one_of(const std::string& key,
                                                const std::vector<std::string>& choices) {
-  const std::optional<std::string> word = text(key);
+  std::optional<std::string> word = text(key);
   if (!word) return std::nullopt;
   if (std::find(choices.begin(), choices.end(), *word) != choices.end()) return word;
   mistake(key, fmt::format("found '{}'; wanted one of {}{}", *word, fmt::join(choices, ", "),
