@@ -101,6 +101,22 @@ constexpr auto rows = std::to_array<ParameterRow>({
 constexpr std::string_view karlen_johnson = "mean of Karlen et al. 2015 and Johnson et al. 2010";
 constexpr std::string_view lizotte = "Lizotte et al. 2010, shares add to 101, scaled";
 
+constexpr std::string_view one_component = "definition: the whole residue as one component";
+constexpr std::string_view recalled = "from memory";
+constexpr std::string_view sievers = "Sievers and Cook 2018, table 3, read in the source";
+constexpr std::string_view sievers_fibre =
+    "from fibre and lignin of Sievers and Cook 2018, table 3; 0.444 and 0.62 g C per g of polysaccharide and lignin";
+constexpr double m2_g_of_acre_lb = 4046.8564224 / 453.59237;
+constexpr double small_grain_cover = 0.00060 * m2_g_of_acre_lb;
+constexpr double soybean_cover = 0.00058 * m2_g_of_acre_lb;
+constexpr double sorghum_cover = 0.00034 * m2_g_of_acre_lb;
+
+/// Share of carbon outside the neutral-detergent fibre; contents in g per g of dry matter. 0.444 is the carbon
+/// of cellulose, C6H10O5; 0.62 that of lignin, from memory.
+constexpr double soluble_of(double carbon, double fibre, double lignin) {
+  return 1.0 - (0.444 * (fibre - lignin) + 0.62 * lignin) / carbon;
+}
+
 constexpr auto materials = std::to_array<MaterialRow>({
   // material component parameter        value         source
   {"corn", "stalk", "mass_share",   42.0 / 101.0, lizotte},
@@ -132,6 +148,64 @@ constexpr auto materials = std::to_array<MaterialRow>({
   {"corn", "cob",   "tissue",       0.15,         "prototype fit to Burgess et al. 2002 (cobs 32 % lost in two years)"},
   {"corn", "cob",   "rind",         1.0,          "a cob has no rind"},
   {"corn", "cob",   "diameter_mm",  25.0,         "assumption, not verified"},
+
+  {"wheat straw", "straw", "mass_share",   1.0,      one_component},
+  {"wheat straw", "straw", "nitrogen",     0.44 / 80.0, "C:N 80, Kansas State, read in the source; 270 in Angers and Recous 1997"},
+  {"wheat straw", "straw", "phosphorus",   0.0007,   recalled},
+  {"wheat straw", "straw", "potassium",    0.0110,   recalled},
+  {"wheat straw", "straw", "sulfur",       0.0010,   recalled},
+  {"wheat straw", "straw", "soluble",      0.20,     "neutral-detergent fibre 73 to 81 %, from memory"},
+  {"wheat straw", "straw", "lignin",       0.11,     "acid-detergent lignin 6 to 9 % of dry matter, from memory"},
+  {"wheat straw", "straw", "tissue",       1.1 / 1.5, "winter wheat 1.1 against corn 1.5 g/kg/d on the surface, Schomberg and Steiner 1999, read in the source"},
+  {"wheat straw", "straw", "diameter_mm",  3.5,      recalled},
+  {"wheat straw", "",      "harvest_index",   0.45,  "Johnson et al. 2006, from memory"},
+  {"wheat straw", "",      "plant_height_mm", 900.0, recalled},
+  {"wheat straw", "",      "cover_m2_g",   small_grain_cover, "Gregory 1982 with small grain 0.00060 acre/lb, from memory"},
+
+  {"soybean", "stem", "mass_share",   1.0,     "stems and pods, leaves drop before harvest; one component, not split"},
+  {"soybean", "stem", "nitrogen",     0.0100,  "stems and pods at grain harvest, from memory; Kansas State has C:N 15 for soybean residue, read in the source"},
+  {"soybean", "stem", "phosphorus",   0.0008,  recalled},
+  {"soybean", "stem", "potassium",    0.0100,  recalled},
+  {"soybean", "stem", "sulfur",       0.0008,  recalled},
+  {"soybean", "stem", "soluble",      0.28,    recalled},
+  {"soybean", "stem", "lignin",       0.16,    recalled},
+  {"soybean", "stem", "diameter_mm",  7.0,     recalled},
+  {"soybean", "",     "harvest_index",   0.46, "Johnson et al. 2006, from memory"},
+  {"soybean", "",     "plant_height_mm", 900.0, recalled},
+  {"soybean", "",     "cover_m2_g",   soybean_cover, "Gregory 1982 with soybean 0.00058 acre/lb, from memory"},
+
+  {"sorghum", "stalk", "mass_share",   1.0,     one_component},
+  {"sorghum", "stalk", "nitrogen",     0.0080,  "grain sorghum, from memory; young sorghum-sudangrass 10.9 g/kg (Lynch et al. 2016)"},
+  {"sorghum", "stalk", "phosphorus",   0.0010,  recalled},
+  {"sorghum", "stalk", "potassium",    0.0130,  recalled},
+  {"sorghum", "stalk", "sulfur",       0.0008,  recalled},
+  {"sorghum", "stalk", "soluble",      0.28,    recalled},
+  {"sorghum", "stalk", "lignin",       0.10,    recalled},
+  {"sorghum", "stalk", "diameter_mm",  15.0,    recalled},
+  {"sorghum", "",      "plant_height_mm", 1200.0, recalled},
+  {"sorghum", "",      "cover_m2_g",   sorghum_cover, "Gregory 1982 with sorghum 0.00034 acre/lb, from memory"},
+
+  {"cereal rye", "shoot", "mass_share",   1.0,    one_component},
+  {"cereal rye", "shoot", "carbon",       0.3986, sievers},
+  {"cereal rye", "shoot", "nitrogen",     0.0115, sievers},
+  {"cereal rye", "shoot", "phosphorus",   0.0025, recalled},
+  {"cereal rye", "shoot", "potassium",    0.0200, recalled},
+  {"cereal rye", "shoot", "sulfur",       0.0012, recalled},
+  {"cereal rye", "shoot", "soluble",      soluble_of(0.3986, 0.6115, 0.0241), sievers_fibre},
+  {"cereal rye", "shoot", "lignin",       0.62 * 0.0241 / 0.3986, sievers_fibre},
+  {"cereal rye", "shoot", "diameter_mm",  3.0,    recalled},
+  {"cereal rye", "",      "cover_m2_g",   small_grain_cover, "Gregory 1982 with small grain 0.00060 acre/lb, from memory"},
+
+  {"hairy vetch", "shoot", "mass_share",   1.0,    one_component},
+  {"hairy vetch", "shoot", "carbon",       0.3992, sievers},
+  {"hairy vetch", "shoot", "nitrogen",     0.0419, sievers},
+  {"hairy vetch", "shoot", "phosphorus",   0.0040, recalled},
+  {"hairy vetch", "shoot", "potassium",    0.0300, recalled},
+  {"hairy vetch", "shoot", "sulfur",       0.0025, recalled},
+  {"hairy vetch", "shoot", "soluble",      soluble_of(0.3992, 0.3536, 0.0582), sievers_fibre},
+  {"hairy vetch", "shoot", "lignin",       0.62 * 0.0582 / 0.3992, sievers_fibre},
+  {"hairy vetch", "shoot", "diameter_mm",  2.0,    recalled},
+  {"hairy vetch", "",      "cover_m2_g",   soybean_cover, "assumption: as soybean"},
 });
 // clang-format on
 

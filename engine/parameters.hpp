@@ -71,7 +71,8 @@ Parameters<double> default_parameters();
 template <class Real>
 Parameters<Real> convert(const Parameters<double>& p);
 
-/// A parameter value of a built-in material where it differs from the table's default.
+/// A parameter value of a built-in material where it differs from the table's default. `component` is "" for
+/// a parameter of the field.
 struct MaterialRow {
   std::string_view material, component, parameter;
   double value;

@@ -116,7 +116,7 @@ TEST_CASE("parameters: material rows name component parameters once and lie with
     CHECK_FALSE(row.source.empty());
     const ParameterRow* parameter = find_parameter(row.parameter);
     REQUIRE(parameter != nullptr);
-    CHECK(parameter->scope == Scope::component);
+    CHECK((parameter->scope == Scope::component) == !row.component.empty());  // the rest are of the field
     CHECK(row.value >= parameter->lower);
     CHECK(row.value <= parameter->upper);
   }

@@ -201,7 +201,9 @@ TEST_CASE("mistakes: events", "[scenario][mistakes]") {
       {tillage + "date = 2012-10-10\nbury = \"40 %\"\n",
        "farm.toml:8:8: date: 2012-10-10 is before the harvest of 2012-10-20"},
       {tillage + "date = 2012-11-10\n",
-       "farm.toml:7:8: kind: a tillage event needs at least one of knock_down, bury and recut"},
+       "farm.toml:7:8: kind: a tillage event needs an implement, or at least one of knock_down, bury, "
+       "bring_up "
+       "and recut"},
       {tillage + "date = 2012-11-10\nafter_harvest = \"3 d\"\nbury = \"40 %\"\n",
        "farm.toml:9:17: after_harvest: found with `date`; keep one of the two"},
       {tillage + "bury = \"40 %\"\n",
@@ -222,7 +224,7 @@ TEST_CASE("mistakes: events", "[scenario][mistakes]") {
        "half urea, a quarter each of the others)"},
       {spread + "date = 2012-11-10\nnitrogen = \"40 lb/acre\"\nurea = \"100 %\"\nbury = \"40 %\"\n",
        "farm.toml:11:1: unknown key `bury` in [[event]]; known are kind, after_harvest, date, note, "
-       "nitrogen, urea, ammonium, nitrate, sulfur, placement"},
+       "product, rate, nitrogen, urea, ammonium, nitrate, sulfur, placement"},
   });
 }
 

@@ -72,7 +72,8 @@ inline const std::vector<std::string>& corn_parts() {
 inline Parameters<double> corn(const std::string& component) {
   Parameters<double> p = default_parameters();
   for (const MaterialRow& row : material_table()) {
-    if (row.component == component) at(p, *find_parameter(row.parameter)) = row.value;
+    if (row.material == "corn" && row.component == component)
+      at(p, *find_parameter(row.parameter)) = row.value;
   }
   return p;
 }

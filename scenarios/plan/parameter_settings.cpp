@@ -148,7 +148,8 @@ TreatmentParameters resolve_parameters(const std::string& material,
 std::vector<std::string> material_components(std::string_view material) {
   std::vector<std::string> names;
   for (const MaterialRow& row : material_table()) {
-    if (row.material == material && !contains(names, row.component)) names.emplace_back(row.component);
+    if (row.material != material || row.component.empty()) continue;
+    if (!contains(names, row.component)) names.emplace_back(row.component);
   }
   return names;
 }

@@ -27,11 +27,13 @@ struct ComponentPlan {
   std::vector<PieceClass> pieces;
 };
 
-/// One pass of an implement. Shares are of the residue standing, or lying on the surface, before the pass.
+/// One pass of an implement. Shares are of the residue standing, lying on the surface or buried before
+/// the pass.
 struct TillagePlan {
   std::chrono::sys_days date;
   double knock_down = 0.0;  ///< standing residue that is knocked down (and then buried like the rest)
   double bury = 0.0;        ///< surface residue that is buried
+  double bring_up = 0.0;    ///< buried residue that comes back to the surface
   struct Recut {
     std::size_t component;
     std::optional<double> cut_length_mm, entry_spacing_mm, opening;
@@ -77,6 +79,7 @@ struct Treatment {
   std::string name;   ///< the key, used in addresses
   std::string label;  ///< what people see
   std::chrono::sys_days harvest;
+  std::string material = "corn";
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
   std::optional<Stubble> stubble;

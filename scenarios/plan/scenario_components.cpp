@@ -119,4 +119,26 @@ void read_components(const Table* table, const std::string& treatment, std::vect
   }
 }
 
+bool grain_tells_residue(TableReader& in, const std::string& material, const TreatmentParameters& parameters,
+                         bool bushels) {
+  if (material == "corn" || material == "own") return true;
+  if (!parameters.origins.count("harvest_index")) {
+    in.mistake("grain_yield", fmt::format("no harvest index is known for {}; write residue = \"5 t/ha\" (dry "
+                                          "matter), or set harvest_index under [parameters]",
+                                          material));
+    return false;
+  }
+  if (bushels) {
+    in.mistake("grain_yield", fmt::format("a bushel is read as corn; write the yield of {} as \"5 t/ha\" or "
+                                          "\"4500 lb/acre\", with grain_moisture",
+                                          material));
+    return false;
+  }
+  if (!in.has("grain_moisture")) {
+    in.require("grain_moisture", "grain_moisture = \"13 %\", of the grain as sold");
+    return false;
+  }
+  return true;
+}
+
 }  // namespace stoverturn

@@ -78,7 +78,8 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
 }
 
 /// Dry matter of residue, from its own mass or from the grain.
-double read_dry_matter(TableReader& in, const Parameters<double>& field) {
+double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters) {
+  const Parameters<double>& field = parameters.field;
   constexpr double bushel_moisture = 0.155;
   const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
   const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
@@ -99,6 +100,7 @@ double read_dry_matter(TableReader& in, const Parameters<double>& field) {
   const bool bushels = grain->unit.find("bu") != std::string::npos;
   if (bushels && moisture)
     in.mistake("grain_moisture", "a bushel is already defined at 15.5 %; leave this key out");
+  if (!grain_tells_residue(in, material, parameters, bushels)) return 0.0;
   const double dry_grain =
       grain->value * (1.0 - (bushels ? bushel_moisture : moisture.value_or(bushel_moisture)));
   return dry_grain * (1.0 - field.harvest_index) / field.harvest_index;
@@ -213,6 +215,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
                                              return names;
                                            }())
                                    .value_or("corn");
+  t.material = material;
 
   const Table* components = in.table("component");
   const std::vector<std::string> names = component_names(material, components, mistakes);
@@ -238,7 +241,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
     t.harvest = harvest.date("date").value_or(std::chrono::sys_days{});
-    t.dry_matter_g_m2 = read_dry_matter(harvest, t.parameters.field);
+    t.dry_matter_g_m2 = read_dry_matter(harvest, material, t.parameters);
     read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
     read_cutting_height(harvest, t);
     harvest.finish();
@@ -246,7 +249,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
-  read_events(in.list("event"), t, mistakes);
+  read_events(in.list("event"), t, mistakes, scenario.warnings);
   if (const Table* conditions = in.table("conditions")) {
     t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
   }

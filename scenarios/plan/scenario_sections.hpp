@@ -13,8 +13,15 @@ void read_components(const Table* table, const std::string& treatment, std::vect
 /// Names of the components a treatment has: those of its material, then the file's own.
 std::vector<std::string> component_names(const std::string& material, const Table* table, Mistakes& mistakes);
 
-/// [[event]] and [[add_event]], in date order.
-void read_events(const List* list, Treatment& treatment, Mistakes& mistakes);
+/// Whether `grain_yield` tells the residue of this material; a mistake where it does not. Bushels and 15.5 %
+/// moisture are corn's; others need a harvest index and `grain_moisture`.
+bool grain_tells_residue(TableReader& in, const std::string& material, const TreatmentParameters& parameters,
+                         bool bushels);
+
+/// [[event]] and [[add_event]], in date order. Needs the treatment's harvest, material, components and
+/// parameters.
+void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
+                 std::vector<std::string>& warnings);
 
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);

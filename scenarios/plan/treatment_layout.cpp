@@ -129,7 +129,12 @@ class Builder {
     const std::size_t present = out_.layout->cohorts.size();  // what the pass itself makes is not moved by it
     for (std::size_t i = 0; i < present; ++i) {
       const Cohort from = out_.layout->cohorts[i];
-      if (from.placement == Placement::buried) continue;
+      if (from.placement == Placement::buried) {
+        if (plan.bring_up <= 0.0) continue;
+        const int target = cohort_index(from.component, from.pieces, Placement::surface);
+        tillage.moves.push_back({static_cast<int>(i), target, plan.bring_up});
+        continue;
+      }
       const int piece = piece_after(plan, from.pieces);
       const double lifted = from.placement == Placement::standing ? plan.knock_down : 1.0;
       const auto move = [&](Placement to, double share) {
@@ -141,7 +146,7 @@ class Builder {
       move(Placement::surface, lifted * (1.0 - plan.bury));
     }
     out_.events.push_back({day_of(plan.date), tillage});
-    MulchEvent mulch;
+    MulchEvent mulch;  // knows nothing of buried residue, so not of what comes back up
     mulch.day = day_of(plan.date);
     mulch.standing_kept = 1.0 - plan.knock_down;
     mulch.standing_flattened = plan.knock_down * (1.0 - plan.bury);
