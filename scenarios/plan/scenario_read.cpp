@@ -77,75 +77,6 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
   return result;
 }
 
-/// Dry matter of residue, from its own mass or from the grain.
-double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters) {
-  const Parameters<double>& field = parameters.field;
-  constexpr double bushel_moisture = 0.155;
-  const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
-  const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
-  const std::optional<double> moisture = in.amount("grain_moisture", Kind::fraction, 0.0, 0.5);
-  if (in.has("residue") && in.has("grain_yield")) {
-    in.mistake("residue", "found with `grain_yield`; keep one of the two");
-    return 0.0;
-  }
-  if (!in.has("residue")) {
-    in.require("grain_yield", "grain_yield = \"205 bu/acre\", or residue = \"9 t/ha\" (dry matter)");
-  }
-  if (residue) return *residue;
-  if (!grain) return 0.0;
-  if (grain->value <= 0.0 || grain->value > 3500.0) {
-    in.mistake("grain_yield", "wanted more than 0 and at most 35 t/ha");
-    return 0.0;
-  }
-  const bool bushels = grain->unit.find("bu") != std::string::npos;
-  if (bushels && moisture)
-    in.mistake("grain_moisture", "a bushel is already defined at 15.5 %; leave this key out");
-  if (!grain_tells_residue(in, material, parameters, bushels)) return 0.0;
-  const double dry_grain =
-      grain->value * (1.0 - (bushels ? bushel_moisture : moisture.value_or(bushel_moisture)));
-  return dry_grain * (1.0 - field.harvest_index) / field.harvest_index;
-}
-
-void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
-  if (!table) return;
-  TableReader in(*table, "placement", at, mistakes);
-  double sum = 0.0;
-  int i = 0;
-  for (const char* place : {"standing", "surface", "buried"}) {
-    const double share = in.amount(place, Kind::fraction, 0.0, 1.0).value_or(0.0);
-    treatment.placement_shares[static_cast<std::size_t>(i++)] = share;
-    sum += share;
-  }
-  in.finish();
-  if (std::abs(sum - 1.0) > 0.005) {
-    mistakes.add(at, fmt::format("placement: the shares add up to {:.4g} %; wanted 100 %", 100.0 * sum));
-  }
-}
-
-/// A cut at some height leaves as much of all stover standing as that height is of the plant's: about 1:1, r2
-/// 0.93 (Wilhelm et al. 2011). What stands is stalk.
-void read_cutting_height(TableReader& harvest, Treatment& t) {
-  const std::optional<double> height_mm = harvest.amount("cutting_height", Kind::length, 0.0, 4000.0);
-  if (!height_mm) return;
-  if (harvest.has("placement") && t.placement_shares[0] > 0.0) {
-    harvest.mistake("cutting_height", "found with a standing share in `placement`; keep one of the two");
-    return;
-  }
-  const auto stalk = std::find_if(t.components.begin(), t.components.end(), [](const ComponentPlan& c) {
-    return c.name == "stalk" || c.name == "stem" || c.name == "straw";
-  });
-  if (stalk == t.components.end()) {
-    harvest.mistake("cutting_height", "no component is called stalk, stem or straw; use `placement` instead");
-    return;
-  }
-  const std::size_t component = static_cast<std::size_t>(stalk - t.components.begin());
-  const double of_all = *height_mm / t.parameters.field.plant_height_mm;
-  const double mass_share = t.parameters.components[component].mass_share;
-  if (*height_mm > 0.0 && mass_share > 0.0) {
-    t.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
-  }
-}
-
 /// Composition that cannot be, or that the model had to bend.
 void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
                       std::vector<std::string>& warnings) {
@@ -255,24 +186,6 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   }
   in.finish();
   return t;
-}
-
-void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
-  const Table* table = top.table("weather");
-  if (!table) return;
-  TableReader in(*table, "[weather]", top.at("weather"), mistakes);
-  WeatherPlan plan;
-  in.require("file", "file = \"weather.csv\"");
-  plan.file = in.text("file").value_or("");
-  plan.at = in.at("file");
-  plan.latitude_deg = in.amount("latitude", Kind::angle, -90.0, 90.0).value_or(not_measured);
-  if (const auto elevation_mm = in.amount("elevation", Kind::length, -5e5, 6e6)) {
-    plan.elevation_m = *elevation_mm / 1000.0;
-  }
-  plan.longest_gap_d = static_cast<int>(in.amount("longest_gap", Kind::time, 0.0, 60.0).value_or(7.0));
-  plan.station = in.text("station").value_or("");
-  in.finish();
-  scenario.weather = plan;
 }
 
 void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {

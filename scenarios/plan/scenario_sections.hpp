@@ -4,7 +4,21 @@
 
 namespace stoverturn {
 
-/// Readers of the sections of a treatment (after inheritance). Each adds its mistakes and goes on.
+/// Readers of sections. Each adds its mistakes and goes on.
+
+/// [weather], of the whole file.
+void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes);
+
+/// The rest are of a treatment, after inheritance.
+
+/// [harvest]: dry matter of residue in g m-2, from its own mass or from the grain.
+double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters);
+
+/// [harvest] placement = { standing, surface, buried }
+void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
+
+/// [harvest] cutting_height: what stays standing.
+void read_cutting_height(TableReader& harvest, Treatment& treatment);
 
 /// [component.*]: pieces; the parameters among its keys join `settings`.
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,

@@ -1,0 +1,78 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "scenarios/plan/scenario_sections.hpp"
+
+namespace stoverturn {
+
+double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters) {
+  const Parameters<double>& field = parameters.field;
+  constexpr double bushel_moisture = 0.155;
+  const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
+  const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
+  const std::optional<double> moisture = in.amount("grain_moisture", Kind::fraction, 0.0, 0.5);
+  if (in.has("residue") && in.has("grain_yield")) {
+    in.mistake("residue", "found with `grain_yield`; keep one of the two");
+    return 0.0;
+  }
+  if (!in.has("residue")) {
+    in.require("grain_yield", "grain_yield = \"205 bu/acre\", or residue = \"9 t/ha\" (dry matter)");
+  }
+  if (residue) return *residue;
+  if (!grain) return 0.0;
+  if (grain->value <= 0.0 || grain->value > 3500.0) {
+    in.mistake("grain_yield", "wanted more than 0 and at most 35 t/ha");
+    return 0.0;
+  }
+  const bool bushels = grain->unit.find("bu") != std::string::npos;
+  if (bushels && moisture)
+    in.mistake("grain_moisture", "a bushel is already defined at 15.5 %; leave this key out");
+  if (!grain_tells_residue(in, material, parameters, bushels)) return 0.0;
+  const double dry_grain =
+      grain->value * (1.0 - (bushels ? bushel_moisture : moisture.value_or(bushel_moisture)));
+  return dry_grain * (1.0 - field.harvest_index) / field.harvest_index;
+}
+
+void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+  if (!table) return;
+  TableReader in(*table, "placement", at, mistakes);
+  double sum = 0.0;
+  int i = 0;
+  for (const char* place : {"standing", "surface", "buried"}) {
+    const double share = in.amount(place, Kind::fraction, 0.0, 1.0).value_or(0.0);
+    treatment.placement_shares[static_cast<std::size_t>(i++)] = share;
+    sum += share;
+  }
+  in.finish();
+  if (std::abs(sum - 1.0) > 0.005) {
+    mistakes.add(at, fmt::format("placement: the shares add up to {:.4g} %; wanted 100 %", 100.0 * sum));
+  }
+}
+
+// A cut at some height leaves as much of all stover standing as that height is of the plant's: about 1:1, r2
+// 0.93 (Wilhelm et al. 2011). What stands is stalk.
+void read_cutting_height(TableReader& harvest, Treatment& t) {
+  const std::optional<double> height_mm = harvest.amount("cutting_height", Kind::length, 0.0, 4000.0);
+  if (!height_mm) return;
+  if (harvest.has("placement") && t.placement_shares[0] > 0.0) {
+    harvest.mistake("cutting_height", "found with a standing share in `placement`; keep one of the two");
+    return;
+  }
+  const auto stalk = std::find_if(t.components.begin(), t.components.end(), [](const ComponentPlan& c) {
+    return c.name == "stalk" || c.name == "stem" || c.name == "straw";
+  });
+  if (stalk == t.components.end()) {
+    harvest.mistake("cutting_height", "no component is called stalk, stem or straw; use `placement` instead");
+    return;
+  }
+  const std::size_t component = static_cast<std::size_t>(stalk - t.components.begin());
+  const double of_all = *height_mm / t.parameters.field.plant_height_mm;
+  const double mass_share = t.parameters.components[component].mass_share;
+  if (*height_mm > 0.0 && mass_share > 0.0) {
+    t.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
+  }
+}
+
+}  // namespace stoverturn
