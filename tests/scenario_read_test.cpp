@@ -203,7 +203,8 @@ TEST_CASE("scenario: parameter addresses", "[scenario][parameters]") {
     const ParameterRow* row = find_parameter("k_hol");
     const ParameterSetting fit{row, "", "", 0.02, Layer::fit};
     const ParameterSetting file{row, "stalk", "", 0.03, Layer::file};
-    const TreatmentParameters p = resolve_parameters("corn", {"stalk", "leaf"}, "", {file, fit});
+    const TreatmentParameters p =
+        resolve_parameters({"corn"}, {{"stalk", 0, "stalk"}, {"leaf", 0, "leaf"}}, "", {file, fit});
     CHECK(p.components[0].k_hol == 0.03);
     CHECK(p.components[1].k_hol == 0.02);
     CHECK(p.origins.at("k_hol@leaf") == Layer::fit);

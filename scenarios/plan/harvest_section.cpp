@@ -7,8 +7,8 @@
 
 namespace stoverturn {
 
-double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters) {
-  const Parameters<double>& field = parameters.field;
+double read_dry_matter(TableReader& in, const TreatmentParameters& parameters, std::size_t material) {
+  const Parameters<double>& own = parameters.of_material[material];
   constexpr double bushel_moisture = 0.155;
   const std::optional<double> residue = in.amount("residue", Kind::mass_per_area, 1.0, 5000.0);
   const std::optional<Quantity> grain = in.quantity("grain_yield", Kind::grain_yield);
@@ -29,10 +29,10 @@ double read_dry_matter(TableReader& in, const std::string& material, const Treat
   const bool bushels = grain->unit.find("bu") != std::string::npos;
   if (bushels && moisture)
     in.mistake("grain_moisture", "a bushel is already defined at 15.5 %; leave this key out");
-  if (!grain_tells_residue(in, material, parameters, bushels)) return 0.0;
+  if (!grain_tells_residue(in, parameters, material, bushels)) return 0.0;
   const double dry_grain =
       grain->value * (1.0 - (bushels ? bushel_moisture : moisture.value_or(bushel_moisture)));
-  return dry_grain * (1.0 - field.harvest_index) / field.harvest_index;
+  return dry_grain * (1.0 - own.harvest_index) / own.harvest_index;
 }
 
 void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {

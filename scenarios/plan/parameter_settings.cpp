@@ -32,20 +32,28 @@ bool contains(const std::vector<std::string>& list, std::string_view word) {
   return std::find(list.begin(), list.end(), word) != list.end();
 }
 
-std::string key_of(const ParameterRow& row, const std::string& component) {
-  return component.empty() ? std::string(row.name) : fmt::format("{}@{}", row.name, component);
+std::string key_of(const ParameterRow& row, const std::string& whose) {
+  return whose.empty() ? std::string(row.name) : fmt::format("{}@{}", row.name, whose);
 }
 
-void apply(TreatmentParameters& p, const ParameterSetting& s) {
-  if (s.row->scope != Scope::component) {
-    at(p.field, *s.row) = s.value;
-    p.origins[key_of(*s.row, "")] = s.layer;
-    return;
+/// The whole field's value, or one material's; the first material's is also the field's.
+void apply_to_field(TreatmentParameters& p, const ParameterSetting& s) {
+  const bool all = s.material.empty();
+  for (std::size_t m = 0; m < p.materials.size(); ++m) {
+    if (!all && s.material != p.materials[m]) continue;
+    at(p.of_material[m], *s.row) = s.value;
+    if (m == 0) at(p.field, *s.row) = s.value;
+    p.origins[key_of(*s.row, m == 0 ? "" : p.materials[m])] = s.layer;
   }
+}
+
+void apply(TreatmentParameters& p, const std::vector<ComponentName>& components, const ParameterSetting& s) {
+  if (s.row->scope != Scope::component) return apply_to_field(p, s);
   // dissolved organic matter decays by the field's own copy of the component parameters
-  if (s.component.empty()) at(p.field, *s.row) = s.value;
+  if (s.component.empty() && s.material.empty()) at(p.field, *s.row) = s.value;
   for (std::size_t i = 0; i < p.components.size(); ++i) {
     if (!s.component.empty() && s.component != p.component_names[i]) continue;
+    if (!s.material.empty() && s.material != p.materials[components[i].material]) continue;
     at(p.components[i], *s.row) = s.value;
     p.origins[key_of(*s.row, p.component_names[i])] = s.layer;
   }
@@ -80,10 +88,19 @@ std::optional<double> read_parameter_value(const ParameterRow& row, const Value&
   return std::nullopt;
 }
 
+bool differs_by_material(const ParameterRow& row) {
+  return row.scope == Scope::component || row.name == "harvest_index" || row.name == "plant_height_mm" ||
+         row.name == "cover_m2_g";
+}
+
+bool is_known(const TreatmentParameters& parameters, std::string_view name, std::size_t material) {
+  const std::string address =
+      material == 0 ? std::string(name) : fmt::format("{}@{}", name, parameters.materials[material]);
+  return parameters.origins.count(address) > 0;
+}
+
 std::optional<ParameterSetting> read_address(const std::string& address, Position at, const Value& value,
-                                             const std::vector<std::string>& components,
-                                             const std::vector<std::string>& treatments, Layer layer,
-                                             Mistakes& mistakes) {
+                                             const KnownNames& known, Layer layer, Mistakes& mistakes) {
   const std::size_t first_at = address.find('@');
   const std::string name = address.substr(0, first_at);
   ParameterSetting setting;
@@ -97,22 +114,26 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
   for (std::size_t from = first_at; from != std::string::npos;) {
     const std::size_t to = address.find('@', from + 1);
     const std::string who = address.substr(from + 1, to == std::string::npos ? to : to - from - 1);
-    if (contains(components, who)) {
+    if (contains(known.components, who)) {
       setting.component = who;
-    } else if (contains(treatments, who)) {
+    } else if (contains(known.treatments, who)) {
       setting.treatment = who;
+    } else if (contains(known.materials, who)) {
+      setting.material = who;
     } else {
-      std::vector<std::string> both = components;
-      both.insert(both.end(), treatments.begin(), treatments.end());
+      std::vector<std::string> all = known.components;
+      all.insert(all.end(), known.treatments.begin(), known.treatments.end());
       mistakes.add(at, fmt::format("{}: no component or treatment is called `{}`{}", address, who,
-                                   did_you_mean(who, both)));
+                                   did_you_mean(who, all)));
       return std::nullopt;
     }
     from = to;
   }
-  if (!setting.component.empty() && setting.row->scope != Scope::component) {
+  const bool of_component = !setting.component.empty() && setting.row->scope != Scope::component;
+  const bool of_material = !setting.material.empty() && !differs_by_material(*setting.row);
+  if (of_component || of_material) {
     mistakes.add(at, fmt::format("{}: {} is one value for the whole field; drop @{}", address, name,
-                                 setting.component));
+                                 of_component ? setting.component : setting.material));
     return std::nullopt;
   }
   const std::optional<double> number = read_parameter_value(*setting.row, value, mistakes);
@@ -121,26 +142,33 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
   return setting;
 }
 
-TreatmentParameters resolve_parameters(const std::string& material,
-                                       const std::vector<std::string>& components,
+TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
+                                       const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings) {
   TreatmentParameters p;
-  p.component_names = components;
+  p.materials = materials;
+  for (const ComponentName& component : components) p.component_names.push_back(component.name);
   p.field = default_parameters();
+  p.of_material.assign(materials.size(), default_parameters());
   p.components.assign(components.size(), default_parameters());
-  for (const MaterialRow& row : material_table()) {
-    if (row.material != material) continue;
-    apply(p, {find_parameter(row.parameter), std::string(row.component), "", row.value, Layer::material});
+  for (std::size_t m = 0; m < materials.size(); ++m) {
+    for (const MaterialRow& row : material_table()) {
+      if (row.material != materials[m]) continue;
+      const ParameterRow* parameter = find_parameter(row.parameter);
+      const std::string part(row.component);
+      const std::string component = part.empty() ? "" : component_name(materials, m, part);
+      apply(p, components, {parameter, component, "", row.value, Layer::material, materials[m]});
+    }
   }
-  std::stable_sort(settings.begin(), settings.end(),
-                   [](const ParameterSetting& a, const ParameterSetting& b) {
-                     const auto rank = [](const ParameterSetting& s) {
-                       return std::tuple(s.layer, !s.component.empty(), !s.treatment.empty());
-                     };
-                     return rank(a) < rank(b);
-                   });
+  std::stable_sort(
+      settings.begin(), settings.end(), [](const ParameterSetting& a, const ParameterSetting& b) {
+        const auto rank = [](const ParameterSetting& s) {
+          return std::tuple(s.layer, !s.component.empty(), !s.material.empty(), !s.treatment.empty());
+        };
+        return rank(a) < rank(b);
+      });
   for (const ParameterSetting& s : settings) {
-    if (s.treatment.empty() || s.treatment == treatment) apply(p, s);
+    if (s.treatment.empty() || s.treatment == treatment) apply(p, components, s);
   }
   return p;
 }

@@ -23,8 +23,10 @@ struct PieceClass {
 };
 
 struct ComponentPlan {
-  std::string name;
-  std::vector<PieceClass> pieces;
+  std::string name;                ///< of the treatment: "stalk", "soybean stem"
+  std::vector<PieceClass> pieces;  ///< of the first harvest of its material
+  std::size_t material = 0;        ///< index into the treatment's materials
+  std::string part;                ///< name in its material's table
 };
 
 /// One pass of an implement. Shares are of the residue standing, lying on the surface or buried before
@@ -79,7 +81,8 @@ struct Treatment {
   std::string name;   ///< the key, used in addresses
   std::string label;  ///< what people see
   std::chrono::sys_days harvest;
-  std::string material = "corn";
+  std::string material = "corn";  ///< of the first harvest
+  std::vector<std::string> materials = {"corn"};
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
   std::optional<Stubble> stubble;

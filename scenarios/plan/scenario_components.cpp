@@ -64,30 +64,11 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
 
 }  // namespace
 
-std::vector<std::string> component_names(const std::string& material, const Table* table,
-                                         Mistakes& mistakes) {
-  std::vector<std::string> names = material_components(material);
-  if (!table) return names;
-  const std::vector<std::string> known = names;
-  for (const Entry& entry : *table) {
-    if (std::find(names.begin(), names.end(), entry.key) != names.end()) continue;
-    const Table* own = entry.value.front().table();
-    if (!known.empty() && own && !find(*own, "mass_share")) {
-      mistakes.add(entry.key_at,
-                   fmt::format("unknown component `{}`{} (a component of your own needs mass_share)",
-                               entry.key, did_you_mean(entry.key, known)));
-      continue;
-    }
-    names.push_back(entry.key);
-  }
-  return names;
-}
-
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
                      std::vector<ParameterSetting>& settings, Mistakes& mistakes) {
   for (ComponentPlan& component : components) {
     Pieces pieces;
-    pieces.shape = default_shape(component.name);
+    pieces.shape = default_shape(component.part);
     pieces.length_mm = default_cut_length_mm;
     const Value* own = table ? find(*table, component.name) : nullptr;
     const std::string what = fmt::format("[component.{}]", component.name);
@@ -119,19 +100,20 @@ void read_components(const Table* table, const std::string& treatment, std::vect
   }
 }
 
-bool grain_tells_residue(TableReader& in, const std::string& material, const TreatmentParameters& parameters,
+bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters, std::size_t material,
                          bool bushels) {
-  if (material == "corn" || material == "own") return true;
-  if (!parameters.origins.count("harvest_index")) {
+  const std::string& name = parameters.materials[material];
+  if (name == "corn" || name == "own") return true;
+  if (!is_known(parameters, "harvest_index", material)) {
     in.mistake("grain_yield", fmt::format("no harvest index is known for {}; write residue = \"5 t/ha\" (dry "
                                           "matter), or set harvest_index under [parameters]",
-                                          material));
+                                          name));
     return false;
   }
   if (bushels) {
     in.mistake("grain_yield", fmt::format("a bushel is read as corn; write the yield of {} as \"5 t/ha\" or "
                                           "\"4500 lb/acre\", with grain_moisture",
-                                          material));
+                                          name));
     return false;
   }
   if (!in.has("grain_moisture")) {

@@ -77,16 +77,30 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
   return result;
 }
 
+/// The shares of a material's components make one whole.
+void check_mass_shares(const Treatment& t, Position at, Mistakes& mistakes) {
+  for (std::size_t m = 0; m < t.materials.size(); ++m) {
+    std::vector<std::string> names;
+    double sum = 0.0;
+    for (std::size_t i = 0; i < t.components.size(); ++i) {
+      if (t.components[i].material != m) continue;
+      names.push_back(t.components[i].name);
+      sum += t.parameters.components[i].mass_share;
+    }
+    if (names.empty() || std::abs(sum - 1.0) <= 0.005) continue;
+    mistakes.add(at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
+                                 fmt::join(names, ", "), sum));
+  }
+}
+
 /// Composition that cannot be, or that the model had to bend.
 void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
                       std::vector<std::string>& warnings) {
-  double sum = 0.0;
   for (std::size_t i = 0; i < t.components.size(); ++i) {
     const Parameters<double>& p = t.parameters.components[i];
     const std::string& name = t.components[i].name;
     const Value* own = find(tables, name);
     const Position at = own ? own->at : field_at;
-    sum += p.mass_share;
     if (p.soluble + p.lignin > 0.98) {
       mistakes.add(
           at, fmt::format("{}: soluble and lignin are {:.3g} of the carbon together; wanted at most 0.98",
@@ -111,18 +125,49 @@ void check_components(Treatment& t, const Table& tables, Position field_at, Mist
                       name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
     }
   }
-  if (!t.components.empty() && std::abs(sum - 1.0) > 0.005) {
-    mistakes.add(field_at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
-                                       fmt::join(t.parameters.component_names, ", "), sum));
-  }
+  check_mass_shares(t, field_at, mistakes);
 }
 
 struct FileParts {
   const Table& top;
   const Table& treatments;
-  std::vector<std::string> treatment_names;
+  KnownNames known;  ///< what any treatment has: an address may hold for some of them alone
   const std::vector<Override>& parameter_overrides;
 };
+
+/// Every component and material that some treatment has; mistakes are left to the reading of each.
+void learn_names(FileParts& file) {
+  const auto add_once = [](std::vector<std::string>& list, const std::string& word) {
+    if (std::find(list.begin(), list.end(), word) == list.end()) list.push_back(word);
+  };
+  std::vector<std::string> treatments = {""};
+  if (!file.treatments.empty()) treatments = file.known.treatments;
+  for (const std::string& treatment : treatments) {
+    Mistakes ignored;
+    const Table tables = inherited_tables(file.top, file.treatments, treatment, {}, ignored);
+    const Value* component = find(tables, "component");
+    const std::vector<std::string> materials = materials_of(tables);
+    for (const ComponentName& name :
+         component_names(materials, component ? component->table() : nullptr, {}, ignored)) {
+      add_once(file.known.components, name.name);
+    }
+    for (const std::string& material : materials) add_once(file.known.materials, material);
+  }
+}
+
+std::vector<ParameterSetting> addressed_settings(const FileParts& file, const Table* parameters,
+                                                 Mistakes& mistakes) {
+  std::vector<ParameterSetting> settings;
+  const auto add = [&](const std::string& address, const Position& at, const Value& value, Layer layer) {
+    const auto setting = read_address(address, at, value, file.known, layer, mistakes);
+    if (setting) settings.push_back(*setting);
+  };
+  if (parameters) {
+    for (const Entry& e : *parameters) add(e.key, e.key_at, e.value.front(), Layer::file);
+  }
+  for (const Override& o : file.parameter_overrides) add(o.address, o.value.at, o.value, Layer::command_line);
+  return settings;
+}
 
 Treatment read_treatment(const FileParts& file, const std::string& name, Position at, Scenario& scenario,
                          Mistakes& mistakes) {
@@ -138,41 +183,25 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   static const Table none;
   const Table* harvest_table = in.table("harvest");
   TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
-  const std::string material = harvest
-                                   .one_of("material",
-                                           [] {
-                                             std::vector<std::string> names = material_names();
-                                             names.emplace_back("own");
-                                             return names;
-                                           }())
-                                   .value_or("corn");
-  t.material = material;
+  std::vector<std::string> builtin = material_names();
+  builtin.emplace_back("own");
+  t.material = harvest.one_of("material", builtin).value_or("corn");
+  t.materials = materials_of(table);
 
   const Table* components = in.table("component");
-  const std::vector<std::string> names = component_names(material, components, mistakes);
-  for (const std::string& component : names) t.components.push_back({component, {}});
+  const std::vector<ComponentName> names =
+      component_names(t.materials, components, file.known.components, mistakes);
+  for (const ComponentName& c : names) t.components.push_back({c.name, {}, c.material, c.part});
   if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
-  std::vector<ParameterSetting> settings;
+  std::vector<ParameterSetting> settings = addressed_settings(file, in.table("parameters"), mistakes);
   read_components(components, name, t.components, settings, mistakes);
-  if (const Table* parameters = in.table("parameters")) {
-    for (const Entry& entry : *parameters) {
-      const auto setting = read_address(entry.key, entry.key_at, entry.value.front(), names,
-                                        file.treatment_names, Layer::file, mistakes);
-      if (setting) settings.push_back(*setting);
-    }
-  }
-  for (const Override& o : file.parameter_overrides) {
-    const auto setting = read_address(o.address, o.value.at, o.value, names, file.treatment_names,
-                                      Layer::command_line, mistakes);
-    if (setting) settings.push_back(*setting);
-  }
-  t.parameters = resolve_parameters(material == "own" ? "" : material, names, name, std::move(settings));
+  t.parameters = resolve_parameters(t.materials, names, name, std::move(settings));
 
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
     t.harvest = harvest.date("date").value_or(std::chrono::sys_days{});
-    t.dry_matter_g_m2 = read_dry_matter(harvest, material, t.parameters);
+    t.dry_matter_g_m2 = read_dry_matter(harvest, t.parameters, 0);
     read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
     read_cutting_height(harvest, t);
     harvest.finish();
@@ -271,7 +300,8 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   static const Table none;
   const Table* treatments = top.table("treatment");
   FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides};
-  for (const Entry& entry : file.treatments) file.treatment_names.push_back(entry.key);
+  for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
+  learn_names(file);
   top.finish();
 
   if (file.treatments.empty()) {

@@ -11,8 +11,9 @@ void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes)
 
 /// The rest are of a treatment, after inheritance.
 
-/// [harvest]: dry matter of residue in g m-2, from its own mass or from the grain.
-double read_dry_matter(TableReader& in, const std::string& material, const TreatmentParameters& parameters);
+/// [harvest]: dry matter of residue in g m-2, from its own mass or from the grain. `material` is an index
+/// into the treatment's.
+double read_dry_matter(TableReader& in, const TreatmentParameters& parameters, std::size_t material);
 
 /// [harvest] placement = { standing, surface, buried }
 void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
@@ -24,12 +25,9 @@ void read_cutting_height(TableReader& harvest, Treatment& treatment);
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
                      std::vector<ParameterSetting>& settings, Mistakes& mistakes);
 
-/// Names of the components a treatment has: those of its material, then the file's own.
-std::vector<std::string> component_names(const std::string& material, const Table* table, Mistakes& mistakes);
-
 /// Whether `grain_yield` tells the residue of this material; a mistake where it does not. Bushels and 15.5 %
 /// moisture are corn's; others need a harvest index and `grain_moisture`.
-bool grain_tells_residue(TableReader& in, const std::string& material, const TreatmentParameters& parameters,
+bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters, std::size_t material,
                          bool bushels);
 
 /// [[event]] and [[add_event]], in date order. Needs the treatment's harvest, material, components and
