@@ -65,7 +65,28 @@ struct Apply {
   }
 };
 
+struct InLanes {
+  using Alike = std::variant<Harvest<Lanes>, Removal<Lanes>, Tillage<Lanes>, Fertiliser<Lanes>>;
+  static Lanes alike(double x) { return Lanes::Constant(x); }
+
+  Alike operator()(const Harvest<double>& h) const {
+    return Harvest<Lanes>{h.cohort, alike(h.dry_matter_g_m2)};
+  }
+  Alike operator()(const Removal<double>& r) const { return Removal<Lanes>{r.cohort, alike(r.share)}; }
+  Alike operator()(const Tillage<double>& t) const {
+    Tillage<Lanes> lanes;
+    for (const Move<double>& m : t.moves) lanes.moves.push_back({m.from, m.to, alike(m.share)});
+    return lanes;
+  }
+  Alike operator()(const Fertiliser<double>& f) const {
+    return Fertiliser<Lanes>{alike(f.urea_N), alike(f.ammonium_N), alike(f.nitrate_N), alike(f.sulfur),
+                             f.on_surface};
+  }
+};
+
 }  // namespace
+
+Event<Lanes> in_lanes(const Event<double>& event) { return {event.day, std::visit(InLanes{}, event.what)}; }
 
 template <class D>
 void sort_events(std::vector<Event<D>>& events) {

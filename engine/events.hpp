@@ -54,6 +54,9 @@ struct Event {
 template <class D>
 void sort_events(std::vector<Event<D>>& events);
 
+/// The same event in all eight lanes.
+Event<Lanes> in_lanes(const Event<double>& event);
+
 template <class Real>
 void apply(const Event<Driver<Real>>& event, const std::vector<CohortTraits<Real>>& cohorts, State<Real>& x);
 

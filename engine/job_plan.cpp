@@ -1,5 +1,7 @@
 #include "engine/job_plan.hpp"
 
+#include <array>
+
 namespace stoverturn {
 
 template <class Real>
@@ -21,6 +23,24 @@ Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& fi
   job.days = plan.days;
   job.tolerance = plan.tolerance;
   return job;
+}
+
+JobPlan<Lanes> in_lanes(const JobPlan<double>& plan) {
+  JobPlan<Lanes> lanes;
+  lanes.layout = plan.layout;
+  lanes.pieces = plan.pieces;
+  lanes.access = plan.access;
+  lanes.forms = plan.forms;
+  lanes.pH = plan.pH;
+  lanes.start = {Lanes::Constant(plan.start.ammonium_N), Lanes::Constant(plan.start.nitrate_N),
+                 Lanes::Constant(plan.start.subsoil_nitrate_N)};
+  std::array<const Drivers<double>*, 8> same;
+  same.fill(plan.drivers.get());
+  lanes.drivers = std::make_shared<const Drivers<Lanes>>(in_lanes(same));
+  for (const Event<double>& event : plan.events) lanes.events.push_back(in_lanes(event));
+  lanes.days = plan.days;
+  lanes.tolerance = plan.tolerance;
+  return lanes;
 }
 
 template Job<double> make_job(const JobPlan<double>&, const Parameters<double>&,

@@ -24,4 +24,7 @@ template <class Real>
 Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& field,
                    const std::vector<Parameters<Real>>& components);
 
+/// The same plan in all eight lanes: for eight sets of parameters in one climate.
+JobPlan<Lanes> in_lanes(const JobPlan<double>& plan);
+
 }  // namespace stoverturn
