@@ -392,6 +392,54 @@ class Parameters(Case):
             self.assertIn(f'"{name}"', text)
 
 
+class New(Case):
+    def test_a_scenario_is_valid_at_once(self):
+        shutil.copy(WEATHER, self.folder / "w.csv")
+        for name, arguments in {
+            "us": ["--weather", "w.csv", "--harvest", "2012-10-20"],
+            "si": ["--units", "si", "--grain-yield", "12 t/ha", "--weather", "w.csv", "--harvest", "2012-10-20"],
+            "wheat": ["--material", "wheat straw", "--residue", "5 t/ha", "--weather", "w.csv", "--harvest",
+                      "2012-08-01", "--single"],
+        }.items():
+            with self.subTest(name):
+                self.program("new", "scenario", f"{name}.toml", *arguments)
+                out, _ = self.program("check", f"{name}.toml")
+                self.assertIn("is in order", out)
+                out, _ = self.program("run", f"{name}.toml", "--quiet")
+                self.assertIn("My field", out)
+
+    def test_an_answer_that_cannot_be_writes_nothing(self):
+        _, err = self.program("new", "scenario", "x.toml", "--grain-yield", "3", expect=1)
+        self.assertIn("the answers make no valid scenario", err)
+        self.assertIn("wanted a grain yield with its unit", err)
+        self.assertFalse((self.folder / "x.toml").exists())
+
+    def test_questions(self):
+        done = subprocess.run([PROGRAM, "new", "scenario", "x.toml", "--ask"], cwd=self.folder, capture_output=True,
+                              timeout=60, input=b"Bottom land\nsi\n2026-10-11\n\n\n\n30 cm\n\n")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        text = (self.folder / "x.toml").read_text()
+        self.assertIn('title = "Bottom land"', text)
+        self.assertIn("date = 2026-10-11", text)
+        self.assertIn('cut_length = "30 cm"', text)
+        self.assertIn("weather.csv, which is not there yet", done.stdout.decode())
+
+    def test_weather_and_trial_sheets_are_valid_at_once(self):
+        for units in "us", "si":
+            self.program("new", "weather", "w.csv", "--units", units, "--overwrite")
+            self.program("weather", "w.csv")
+            self.program("check", "w.csv")
+        self.program("new", "trial", "bags.csv", "--start", "2026-11-01", "--treatments", "a,b", "--pulls", "0,45",
+                     "--replicates", "3")
+        out, _ = self.program("check", "bags.csv")
+        self.assertIn("24 rows, 0 of them with a mass", out)  # 2 treatments x 2 placements x 2 pulls x 3
+        self.assertIn("2026-12-16", (self.folder / "bags.csv").read_text())
+        _, err = self.program("new", "trial", "bags.csv", "--start", "2026-11-01", expect=3)
+        self.assertIn("exists already", err)
+        _, err = self.program("new", "trial", "b.csv", "--start", "2026-11-01", "--pulls", "0,x", expect=1)
+        self.assertIn("--pulls: found 'x'", err)
+
+
 def accept():
     EXPECTED.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:

@@ -24,6 +24,7 @@ int main(int argc, char** argv) {
   add_weather_command(app);
   add_parameters_command(app);
   add_compare_command(app);
+  add_new_command(app);
   try {
     app.parse(argc, argv);
     return success;

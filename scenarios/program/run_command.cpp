@@ -70,19 +70,6 @@ void run(const RunOptions& o) {
   for (const std::filesystem::path& file : files.all()) fmt::print(stderr, "wrote {}\n", file.string());
 }
 
-void check(const std::string& file, const std::vector<std::string>& set) {
-  const LoadedScenario loaded = load_scenario(file, set);
-  const RunSpan span = run_span(loaded.scenario);
-  std::size_t cohorts = 0;
-  for (const Treatment& t : loaded.scenario.treatments) {
-    cohorts += treatment_job(loaded.scenario, t, loaded.climates).job.cohorts.size();
-  }
-  fmt::print("{} is in order: {} treatment{}, {} cohorts, {} days.\n", file,
-             loaded.scenario.treatments.size(), loaded.scenario.treatments.size() == 1 ? "" : "s", cohorts,
-             span.days);
-  for (const std::string& warning : loaded.scenario.warnings) fmt::print("Note: {}\n", warning);
-}
-
 }  // namespace
 
 void add_run_command(CLI::App& app) {
@@ -105,15 +92,6 @@ void add_run_command(CLI::App& app) {
   command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
   command->add_flag("--quiet", o->quiet, "do not name the files written");
   command->callback([o] { run(*o); });
-}
-
-void add_check_command(CLI::App& app) {
-  const auto o = std::make_shared<RunOptions>();
-  CLI::App* command =
-      app.add_subcommand("check", "Read a scenario and its files, list every mistake, run nothing");
-  command->add_option("FILE", o->file, "scenario (TOML)")->required();
-  command->add_option("--set", o->set, "as in run")->allow_extra_args(false)->type_name("NAME=VALUE");
-  command->callback([o] { check(o->file, o->set); });
 }
 
 }  // namespace stoverturn

@@ -360,6 +360,21 @@ bool TrialData::has(std::size_t field) const {
                      [&](const TrialRow& r) { return !std::isnan(r.values[field]); });
 }
 
+bool is_trial_data(std::string_view text) {
+  try {
+    const CsvText csv = read_csv(text, "");
+    if (csv.rows.empty()) return false;
+    return std::any_of(csv.rows.front().begin(), csv.rows.front().end(), [](const CsvCell& cell) {
+      const std::string word = column_header(cell).folded;
+      if (word == "treatment" || word == "replicate" || word == "placement") return true;
+      return std::any_of(trial_fields.begin(), trial_fields.end(),
+                         [&](const TrialField& f) { return f.name == word; });
+    });
+  } catch (const InputError&) {
+    return false;
+  }
+}
+
 TrialData read_trial_data(std::string_view text, const std::string& name,
                           std::span<const TrialTreatmentNames> treatments, const TrialSoil& soil) {
   const CsvText csv = read_csv(text, name);

@@ -100,6 +100,9 @@ struct TrialSoil {
   double depth_mm = not_weighed;
 };
 
+/// True when the first row names a column of trial data that no weather file has.
+bool is_trial_data(std::string_view text);
+
 /// Reads trial data. With `treatments` empty any treatment is accepted; else names are resolved to keys.
 /// Throws InputError with all mistakes: unknown columns (did you mean), missing or unfitting units, values
 /// that cannot be, unknown treatments, components or placements, rows without time or with two, dates before

@@ -1,0 +1,179 @@
+#include <unistd.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iostream>
+#include <memory>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/plan/new_texts.hpp"
+#include "scenarios/program/commands.hpp"
+#include "scenarios/text/calendar.hpp"
+#include "scenarios/text/csv_text.hpp"
+#include "scenarios/trial/trial_data.hpp"
+#include "scenarios/weather/weather_reading.hpp"
+
+namespace stoverturn {
+namespace {
+
+struct NewOptions {
+  std::string file;
+  bool overwrite = false, ask = false, single = false;
+  NewScenario scenario;
+  NewTrial trial;
+  std::string start, pulls = "0, 45, 150, 200, 260, 360, 540";
+};
+
+/// One line from the terminal; an empty answer keeps what stands in brackets.
+void ask(const std::string& question, std::string& answer) {
+  fmt::print(stderr, "{} [{}]: ", question, answer);
+  std::string line;
+  if (std::getline(std::cin, line) && !trimmed(line).empty()) answer = trimmed(line);
+}
+
+void ask_scenario(NewScenario& s) {
+  ask("What is the field called?", s.title);
+  ask("Units, us or si?", s.units);
+  if (s.units == "si" && s.grain_yield == NewScenario{}.grain_yield) s.grain_yield = "12.5 t/ha";
+  ask("Day of harvest?", s.harvest);
+  ask("Grain yield?", s.grain_yield);
+  std::string file = s.weather_file.empty() ? "weather.csv" : s.weather_file;
+  ask("File of daily weather?", file);
+  s.weather_file = file;
+  ask("Texture of the topsoil?", s.texture);
+  std::string length = s.units == "us" ? "20 in" : "50 cm";
+  ask("How long are the pieces of stalk?", length);
+  s.cut_length = length;
+  ask("When is the next crop planted (month-day)?", s.planting);
+}
+
+void write_scenario(NewOptions& o) {
+  refuse_existing({o.file}, o.overwrite);
+  if (o.ask) ask_scenario(o.scenario);
+  if (o.scenario.weather_file.empty() && o.scenario.climate.empty()) o.scenario.weather_file = "weather.csv";
+  o.scenario.compare = !o.single;
+  const std::string text = new_scenario_text(o.scenario);
+  try {
+    read_scenario(text, o.file, {});
+  } catch (const InputError& error) {
+    throw InputError({{{"nothing was written", 0, 0},
+                       fmt::format("the answers make no valid scenario:\n{}", error.what())}});
+  }
+  write_text(o.file, text);
+  const std::filesystem::path weather = std::filesystem::path(o.file).parent_path() / o.scenario.weather_file;
+  const bool lacks_weather = !o.scenario.weather_file.empty() && !std::filesystem::exists(weather);
+  fmt::print("wrote {0}. Read it through, then:  stoverturn run {0}\n{1}", o.file,
+             lacks_weather
+                 ? fmt::format("It wants daily weather in {0}, which is not there yet (`stoverturn new "
+                               "weather {0}` shows the form).\n",
+                               weather.string())
+                 : "");
+}
+
+void write_weather(const NewOptions& o) {
+  refuse_existing({o.file}, o.overwrite);
+  const std::string text = new_weather_text(o.scenario.units);
+  read_weather(text, o.file);
+  write_text(o.file, text);
+  fmt::print("wrote {0}: three invented days to replace by yours. Then:  stoverturn weather {0}\n", o.file);
+}
+
+std::vector<std::chrono::sys_days> pull_dates(const NewOptions& o) {
+  std::chrono::sys_days start;
+  try {
+    start = parse_date(o.start);
+  } catch (const DateError& error) {
+    throw InputError({{{"command line", 0, 0}, fmt::format("--start: {}", error.what())}});
+  }
+  std::vector<std::chrono::sys_days> dates;
+  for (std::size_t begin = 0; begin <= o.pulls.size();) {
+    const std::size_t end = std::min(o.pulls.find(',', begin), o.pulls.size());
+    const std::string_view word = trimmed(std::string_view(o.pulls).substr(begin, end - begin));
+    const auto day = number(word);
+    if (!day || *day < 0.0 || *day > 36525.0 || *day != std::floor(*day)) {
+      throw InputError(
+          {{{"command line", 0, 0},
+            fmt::format("--pulls: found '{}'; wanted whole days after the start, such as \"0, 45, 150\"",
+                        word)}});
+    }
+    dates.push_back(start + std::chrono::days{static_cast<int>(*day)});
+    begin = end + 1;
+  }
+  return dates;
+}
+
+void write_trial(NewOptions& o) {
+  refuse_existing({o.file}, o.overwrite);
+  o.trial.pulls = pull_dates(o);
+  const std::string text = new_trial_text(o.trial);
+  const TrialData sheet = read_trial_data(text, o.file);
+  write_text(o.file, text);
+  fmt::print("wrote {0}: {1} bags to weigh. When rows are filled in:  stoverturn check {0}\n", o.file,
+             sheet.rows.size());
+}
+
+CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, const char* name,
+                   const char* what) {
+  CLI::App* kind = command.add_subcommand(name, what);
+  kind->add_option("FILE", o->file, "file to write")->required();
+  kind->add_flag("--overwrite", o->overwrite, "replace a file that exists");
+  return kind;
+}
+
+}  // namespace
+
+void add_new_command(CLI::App& app) {
+  const auto o = std::make_shared<NewOptions>();
+  CLI::App* command =
+      app.add_subcommand("new", "Write a commented scenario, weather file or trial sheet to start from");
+  command->require_subcommand(1);
+  command->footer(
+      "Example:  stoverturn new scenario farm.toml --grain-yield \"215 bu/acre\" --weather station.csv\n"
+      "          stoverturn new trial bags.csv --start 2026-11-01 --treatments closed,opened --replicates 4");
+
+  CLI::App* scenario = add_kind(*command, o, "scenario", "A scenario file with comments");
+  NewScenario& s = o->scenario;
+  scenario->add_flag("--ask", o->ask, "ask a few questions on the terminal");
+  scenario->add_option("--title", s.title, "heading of the results")->capture_default_str();
+  const auto add_units = [&s](CLI::App* to) {
+    to->add_option("--units", s.units, "us or si")->check(CLI::IsMember({"us", "si"}))->capture_default_str();
+  };
+  add_units(scenario);
+  scenario->add_option("--harvest", s.harvest, "day of harvest")->capture_default_str();
+  auto* yield = scenario->add_option("--grain-yield", s.grain_yield, "with its unit")->capture_default_str();
+  scenario->add_option("--residue", s.residue, "dry matter left, in place of the grain yield")
+      ->excludes(yield);
+  scenario->add_option("--material", s.material, "whose residue it is")->capture_default_str();
+  auto* file =
+      scenario->add_option("--weather", s.weather_file, "file of daily weather, from the scenario's folder");
+  scenario->add_option("--climate", s.climate, "a built-in climate in place of a file")->excludes(file);
+  scenario->add_option("--latitude", s.latitude, "where the weather file does not say it");
+  scenario->add_option("--texture", s.texture, "of the topsoil")->capture_default_str();
+  scenario->add_option("--cut-length", s.cut_length, "length of the pieces of stalk, with its unit");
+  scenario->add_option("--planting", s.planting, "of the next crop, month-day")->capture_default_str();
+  scenario->add_option("--duration", s.duration, "how long to run")->capture_default_str();
+  scenario->add_flag("--single", o->single, "one field, no treatments to compare");
+  scenario->callback([o] { write_scenario(*o); });
+
+  CLI::App* weather = add_kind(*command, o, "weather", "The form of a daily weather file");
+  add_units(weather);
+  weather->callback([o] { write_weather(*o); });
+
+  CLI::App* trial = add_kind(*command, o, "trial", "A data sheet for litterbags, one row a bag");
+  trial->add_option("--start", o->start, "day on which the bags are laid out")->required();
+  trial->add_option("--pulls", o->pulls, "days after the start at which bags are pulled")
+      ->capture_default_str();
+  trial->add_option("--treatments", o->trial.treatments, "names, apart by commas")->delimiter(',');
+  trial->add_option("--placements", o->trial.placements, "of standing, surface, buried")
+      ->delimiter(',')
+      ->check(CLI::IsMember({"standing", "surface", "buried"}));
+  trial->add_option("--replicates", o->trial.replicates, "bags of a treatment, placement and pull")
+      ->check(CLI::Range(1, 1000))
+      ->capture_default_str();
+  trial->callback([o] { write_trial(*o); });
+}
+
+}  // namespace stoverturn
