@@ -61,7 +61,7 @@ bool move_free(const Eigen::MatrixXd& A, const Eigen::VectorXd& b, const Eigen::
 Eigen::VectorXd bounded_linear_least_squares(const Eigen::MatrixXd& A, const Eigen::VectorXd& b,
                                              const Eigen::VectorXd& lower, const Eigen::VectorXd& upper) {
   const Eigen::Index n = A.cols();
-  const Eigen::VectorXd unbounded = A.colPivHouseholderQr().solve(b);
+  Eigen::VectorXd unbounded = A.colPivHouseholderQr().solve(b);
   if (inside(unbounded, lower, upper)) return unbounded;
 
   Eigen::VectorXd p = Eigen::VectorXd::Zero(n);

@@ -65,7 +65,7 @@ Covariance covariance_of(const LeastSquaresFit& fit, Spread spread, double blind
   lengths = (lengths.array() > 0.0).select(lengths, 1.0);
   const Eigen::JacobiSVD<Eigen::MatrixXd> svd(J * lengths.cwiseInverse().asDiagonal(),
                                               Eigen::ComputeThinU | Eigen::ComputeFullV);
-  const Eigen::VectorXd singular = svd.singularValues();
+  const Eigen::VectorXd& singular = svd.singularValues();
   result.rank = static_cast<int>((singular.array() > blindness * singular[0]).count());
   if (result.rank < n) {
     say_blind(svd.matrixV().col(n - 1), lengths, free, result);
@@ -90,7 +90,7 @@ Covariance covariance_of(const Eigen::MatrixXd& hessian, const std::vector<Bound
   lengths = (lengths.array() > 0.0).select(lengths, 1.0);
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(lengths.cwiseInverse().asDiagonal() * H *
                                                              lengths.cwiseInverse().asDiagonal());
-  const Eigen::VectorXd values = eigen.eigenvalues();  // ascending
+  const Eigen::VectorXd& values = eigen.eigenvalues();  // ascending
   // an eigenvalue is the square of a singular value of the Jacobian, but rounded to the machine's precision
   const double least = std::max(blindness * blindness, 1e-13) * values.cwiseAbs().maxCoeff();
   result.rank = static_cast<int>((values.array() > least).count());
