@@ -5,6 +5,10 @@
 namespace stoverturn {
 namespace {
 
+double at_most_one(double x) { return std::min(x, 1.0); }
+Dual at_most_one(const Dual& x) { return x.value() < 1.0 ? x : Dual(1.0); }
+Lanes at_most_one(const Lanes& x) { return x.min(1.0); }
+
 template <class Real>
 struct Apply {
   const std::vector<CohortTraits<Real>>& cohorts;
@@ -32,15 +36,36 @@ struct Apply {
     count(c, added.data(), residue_in_C);
   }
 
+  Real dry_matter(const std::vector<int>& of) const {
+    Real mass(0.0);
+    for (const int j : of) mass += carbon_in(pools_of(j)) / cohorts[static_cast<std::size_t>(j)].carbon;
+    return mass;
+  }
+
   void operator()(const Removal<Driver<Real>>& removal) const {
-    const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(removal.cohort)];
-    std::array<Real, pools> taken;
-    for (std::size_t i = 0; i < pools; ++i) {
-      Real& pool = pools_of(removal.cohort)[i];
-      taken[i] = pool * removal.share;
-      pool -= taken[i];
+    const Real there = dry_matter(removal.cohorts);
+    const Real share =
+        removal.by_mass ? at_most_one(Real(removal.amount / (there + Real(1e-12)))) : Real(removal.amount);
+    field()[removed_dry_matter] += there * share;
+    for (const int j : removal.cohorts) {
+      const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(j)];
+      std::array<Real, pools> taken;
+      for (std::size_t i = 0; i < pools; ++i) {
+        Real& pool = pools_of(j)[i];
+        taken[i] = pool * share;
+        pool -= taken[i];
+      }
+      count(c, taken.data(), removed_C);
+      give_back(removed_N, surface_urea_N, Real(element_in(c, nitrogen, taken.data()) * removal.returned));
+      give_back(removed_P, to_soil_P, Real(element_in(c, phosphorus, taken.data()) * removal.returned));
+      give_back(removed_K, to_soil_K, Real(taken[potassium] * removal.returned));
+      give_back(removed_S, to_soil_S, Real(element_in(c, sulfur, taken.data()) * removal.returned));
     }
-    count(c, taken.data(), removed_C);
+  }
+
+  void give_back(FieldPool from, FieldPool to, const Real& amount) const {
+    field()[from] -= amount;
+    field()[to] += amount;
   }
 
   void operator()(const Tillage<Driver<Real>>& tillage) const {
@@ -72,7 +97,9 @@ struct InLanes {
   Alike operator()(const Harvest<double>& h) const {
     return Harvest<Lanes>{h.cohort, alike(h.dry_matter_g_m2)};
   }
-  Alike operator()(const Removal<double>& r) const { return Removal<Lanes>{r.cohort, alike(r.share)}; }
+  Alike operator()(const Removal<double>& r) const {
+    return Removal<Lanes>{r.cohorts, alike(r.amount), alike(r.returned), r.by_mass};
+  }
   Alike operator()(const Tillage<double>& t) const {
     Tillage<Lanes> lanes;
     for (const Move<double>& m : t.moves) lanes.moves.push_back({m.from, m.to, alike(m.share)});

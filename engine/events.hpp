@@ -17,11 +17,15 @@ struct Harvest {
   D dry_matter_g_m2;
 };
 
-/// A share of a cohort leaves the field (baling, grazing).
+/// Residue leaves the field (baling, grazing): the same share of each of the cohorts, or of all of them
+/// together a mass of dry matter, at most what lies there. `returned` of its N, P, K and S comes back at once
+/// as dung and urine: N as urea on the surface, the rest to the soil; its carbon does not.
 template <class D>
 struct Removal {
-  int cohort;
-  D share;
+  std::vector<int> cohorts;
+  D amount;  ///< share, or g m-2 of dry matter
+  D returned;
+  bool by_mass = false;
 };
 
 /// A pass of an implement: shares of cohorts move to others of the same component and harvest. All moves of a

@@ -60,6 +60,7 @@ enum FieldPool {
   removed_P,
   removed_K,
   removed_S,
+  removed_dry_matter,  ///< no part of a balance
   to_soil_P,
   to_soil_K,
   to_soil_S,  ///< net; P and S may be negative

@@ -10,6 +10,8 @@ struct MulchEvent {
   double standing_flattened = 0.0;  ///< share of it that goes to the surface
   double surface_kept = 1.0;
   double standing_added = 0.0, surface_added = 0.0;
+  double removed_g_m2 = 0.0;  ///< at most what is there, in proportion from where the next two say
+  bool from_standing = false, from_surface = false;
 };
 
 /// Dry matter above ground that shades, insulates and intercepts: prescribed, so that drivers do not depend

@@ -81,7 +81,9 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
 
   WeatherDrivers out;
   out.drivers.start = in.start;
-  std::size_t next_event = 0;
+  std::size_t next_event = 0, next_irrigation = 0;
+  std::optional<RuledIrrigation> rule;
+  if (in.irrigation_rule) rule.emplace(*in.irrigation_rule);
   for (int day = -lead; day < in.days; ++day) {
     const WeatherDay& w = weather.days[static_cast<std::size_t>(day + lead)];
     const double air_C = mean_of(w);
@@ -98,7 +100,16 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
 
     const double ET0 = reference_ET_mm(w, weather.latitude_deg, weather.elevation_m,
                                        day_of_year(in.start + std::chrono::days{day}));
-    const double water_mm = g.snow.step(air_C, w.rain_mm, p.snow_C, p.snow_melt_mm);
+    double irrigation_mm = 0.0;
+    if (day >= 0 && rule) {
+      irrigation_mm +=
+          rule->water_mm(in.start + std::chrono::days{day}, in.soil, p.topsoil_mm, g.water.top_mm);
+    }
+    for (; next_irrigation < in.irrigations.size() && in.irrigations[next_irrigation].day <= day;
+         ++next_irrigation) {
+      irrigation_mm += in.irrigations[next_irrigation].water_mm;
+    }
+    const double water_mm = g.snow.step(air_C, w.rain_mm, p.snow_C, p.snow_melt_mm) + irrigation_mm;
     const bool snowed_under = std::isfinite(w.snow_depth_mm) ? w.snow_depth_mm >= 50.0 : g.snow.covers();
     const double drying = snowed_under ? 0.0 : p.residue_drying * ET0;
 
@@ -145,6 +156,7 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
       out.reference_ET_mm.push_back(ET0);
       out.snow_mm.push_back(g.snow.water_mm);
       out.soil_moisture.push_back(soil.moisture);
+      out.irrigation_mm.push_back(irrigation_mm);
       out.penman_monteith = out.penman_monteith || has_penman_monteith(w);
     }
     g.mulch.step(p.mulch_loss, p.k_fall);

@@ -1,5 +1,8 @@
 #pragma once
+#include <optional>
+
 #include "engine/drivers.hpp"
+#include "engine/irrigation.hpp"
 #include "engine/mulch.hpp"
 #include "engine/parameters.hpp"
 #include "engine/soil.hpp"
@@ -22,6 +25,8 @@ struct WeatherDriversInput {
   double burial_depth_mm = 100.0;
   std::vector<MulchEvent> mulch;  ///< by day of the run, in order
   std::vector<CropSeason> crops;
+  std::vector<Irrigation> irrigations;  ///< by day of the run, in order
+  std::optional<IrrigationRule> irrigation_rule;
   Parameters<double> parameters;
 };
 
@@ -32,7 +37,8 @@ struct WeatherDrivers {
   std::vector<double> reference_ET_mm;
   std::vector<double> snow_mm;        ///< as water
   std::vector<double> soil_moisture;  ///< of the topsoil, m3 m-3
-  bool penman_monteith = false;       ///< some days had what it needs; the others took Hargreaves
+  std::vector<double> irrigation_mm;
+  bool penman_monteith = false;  ///< some days had what it needs; the others took Hargreaves
 };
 
 /// Throws JobError when the weather does not cover the run.

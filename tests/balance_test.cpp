@@ -132,8 +132,11 @@ Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 2
   for (int bales = dice.whole(1, 2); bales > 0; --bales) {
     const Lot& lot = lots[static_cast<std::size_t>(dice.whole(0, static_cast<int>(lots.size()) - 1))];
     const int day = dice.whole(0, trial.days);
-    trial.events.push_back({day, Removal<double>{lot.surface, dice.chance(0.2) ? 1.0 : dice.share()}});
-    trial.events.push_back({day, Removal<double>{lot.standing, dice.share()}});
+    trial.events.push_back({day, Removal<double>{{lot.surface}, dice.chance(0.2) ? 1.0 : dice.share(), 0.0}});
+    trial.events.push_back({day, Removal<double>{{lot.standing}, dice.share(), dice.share()}});
+    trial.events.push_back(
+        {dice.whole(0, trial.days),
+         Removal<double>{{lot.standing, lot.recut_surface}, dice.between(0, 400), dice.share(), true}});
   }
   for (int doses = dice.whole(1, 3); doses > 0; --doses) {
     trial.events.push_back(
@@ -262,7 +265,9 @@ TEST_CASE("balance: the order of cohorts does not matter", "[engine][balance]") 
     }
     for (Event<double>& event : reversed.events) {
       if (auto* harvest = std::get_if<Harvest<double>>(&event.what)) harvest->cohort = place(harvest->cohort);
-      if (auto* removal = std::get_if<Removal<double>>(&event.what)) removal->cohort = place(removal->cohort);
+      if (auto* removal = std::get_if<Removal<double>>(&event.what)) {
+        for (int& cohort : removal->cohorts) cohort = place(cohort);
+      }
       if (auto* tillage = std::get_if<Tillage<double>>(&event.what)) {
         for (Move<double>& move : tillage->moves) move = {place(move.from), place(move.to), move.share};
       }
@@ -298,9 +303,9 @@ TEST_CASE("balance: a cohort split in two is the same cohort", "[engine][balance
         two.what = Harvest<double>{harvest->cohort + static_cast<int>(n), 0.7 * harvest->dry_matter_g_m2};
         harvest->dry_matter_g_m2 *= 0.3;
         split.events.push_back(two);
-      } else if (const auto* removal = std::get_if<Removal<double>>(&one.what)) {
-        two.what = Removal<double>{removal->cohort + static_cast<int>(n), removal->share};
-        split.events.push_back(two);
+      } else if (auto* removal = std::get_if<Removal<double>>(&one.what)) {
+        const std::vector<int> cohorts = removal->cohorts;
+        for (const int cohort : cohorts) removal->cohorts.push_back(cohort + static_cast<int>(n));
       } else if (auto* tillage = std::get_if<Tillage<double>>(&one.what)) {
         const std::vector<Move<double>> moves = tillage->moves;
         for (const Move<double>& m : moves) {

@@ -34,7 +34,7 @@ Trial<double> field_trial(int variant) {
   trial.field.CN_mic += 0.3 * v;
   trial.start = {1.0 + 0.1 * v, 2.0, 1.0};
   trial.events = {{20, Fertiliser<double>{1.5 * v, 1.0, 0.5 * v, 1.0, true}},
-                  {60, Removal<double>{1, 0.05 * v}},
+                  {60, Removal<double>{{1}, 0.05 * v, 0.3 * v}},
                   {170, Tillage<double>{{{0, 5, 0.4}, {4, 5, 0.5 + 0.05 * v}, {4, 0, 0.2}}}},
                   {180, Fertiliser<double>{2.0, 3.0 + 0.2 * v, 1.0, 0.0, false}}};
   return trial;
@@ -81,8 +81,9 @@ Trial<Lanes> in_lanes(const std::array<Trial<double>, 8>& trials) {
   for (std::size_t i = 0; i < trials[0].events.size(); ++i) {
     const Event<double>& event = trials[0].events[i];
     if (const auto* removal = std::get_if<Removal<double>>(&event.what)) {
-      const Lanes share = lanes([i](T t) { return std::get<Removal<double>>(t.events[i].what).share; });
-      joined.events.push_back({event.day, Removal<Lanes>{removal->cohort, share}});
+      const Lanes share = lanes([i](T t) { return std::get<Removal<double>>(t.events[i].what).amount; });
+      const Lanes back = lanes([i](T t) { return std::get<Removal<double>>(t.events[i].what).returned; });
+      joined.events.push_back({event.day, Removal<Lanes>{removal->cohorts, share, back, removal->by_mass}});
     } else if (const auto* pass = std::get_if<Tillage<double>>(&event.what)) {
       Tillage<Lanes> moves;
       for (std::size_t m = 0; m < pass->moves.size(); ++m) {

@@ -213,10 +213,12 @@ TEST_CASE("mistakes: events", "[scenario][mistakes]") {
       {tillage + "date = 2012-11-10\nrecut = { stlk = { cut_length = \"1 in\" } }\n",
        "farm.toml:9:11: unknown key `stlk` in recut; did you mean 'stalk'?"},
       {field + "[[event]]\nkind = \"tilage\"\ndate = 2012-11-10\n",
-       "farm.toml:7:8: kind: found 'tilage'; wanted one of tillage, fertiliser, fertilizer; did you mean "
+       "farm.toml:7:8: kind: found 'tilage'; wanted one of tillage, fertiliser, fertilizer, removal, "
+       "irrigation; did you mean "
        "'tillage'?"},
       {field + "[[event]]\ndate = 2012-11-10\n",
-       "farm.toml:6:1: [[event]] lacks `kind`; write kind = \"tillage\" or kind = \"fertiliser\""},
+       "farm.toml:6:1: [[event]] lacks `kind`; write kind = \"tillage\", \"fertiliser\", \"removal\" or "
+       "\"irrigation\""},
       {spread + "date = 2012-11-10\nurea = \"100 %\"\n",
        "farm.toml:6:1: [[event]] lacks `nitrogen`; write nitrogen = \"60 lb/acre\""},
       {spread + "date = 2012-11-10\nnitrogen = \"40 lb/acre\"\nurea = \"50 %\"\n",
@@ -246,7 +248,7 @@ TEST_CASE("mistakes: treatments", "[scenario][mistakes]") {
       {field + "[treatment.a]\nfoo = 3\n",
        "farm.toml:7:1: unknown key `foo` in [treatment.a]; known are label, like, add_event, harvest, "
        "component, "
-       "parameters, soil, next_crop, event, conditions"},
+       "parameters, soil, next_crop, event, irrigation, conditions"},
   });
 }
 

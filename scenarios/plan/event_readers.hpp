@@ -17,6 +17,10 @@ ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatm
 ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
                           std::vector<std::string>& warnings);
 
+ReadEvent read_removal(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
+                       Mistakes& mistakes);
+ReadEvent read_irrigation(TableReader& in, std::chrono::sys_days date);
+
 /// The nearest name, or all of them; names may hold commas, so each stands in quotes.
 std::string suggestion(const std::string& word, const std::vector<std::string>& names);
 

@@ -1,5 +1,6 @@
 #pragma once
 #include <chrono>
+#include <functional>
 #include <optional>
 #include <string>
 #include <variant>
@@ -7,6 +8,7 @@
 
 #include "engine/access.hpp"
 #include "engine/drivers.hpp"
+#include "engine/irrigation.hpp"
 #include "engine/simulate.hpp"
 #include "engine/soil.hpp"
 #include "engine/weather.hpp"
@@ -48,7 +50,25 @@ struct FertiliserPlan {
   Fertiliser<double> amounts;
 };
 
-using EventPlan = std::variant<TillagePlan, FertiliserPlan>;
+/// Residue taken off the field, from where it stands or lies open.
+struct RemovalPlan {
+  std::chrono::sys_days date;
+  bool from_standing = true, from_surface = true;
+  struct Take {
+    int component = -1;  ///< -1: all together
+    double amount = 0.0;
+    bool by_mass = false;  ///< amount in g m-2 of dry matter, else a share
+  };
+  std::vector<Take> takes;
+  double returned = 0.0;  ///< share of its N, P, K and S that comes back as dung and urine
+};
+
+struct IrrigationPlan {
+  std::chrono::sys_days date;
+  double water_mm = 0.0;
+};
+
+using EventPlan = std::variant<TillagePlan, FertiliserPlan, RemovalPlan, IrrigationPlan>;
 
 /// A following crop: when it is planted each year and the mineral N it would take in a season.
 struct CropPlan {
@@ -93,6 +113,7 @@ struct Treatment {
   SoilStart<double> soil_start;
   double burial_depth_mm = 100.0;
   CropPlan crop;
+  std::optional<IrrigationRule> irrigation;
   std::optional<ConditionsPlan> conditions;
 };
 
@@ -122,9 +143,13 @@ struct Scenario {
   std::vector<std::string> warnings;  ///< each says what to do
 };
 
+/// Text of a file that a scenario names, as it names it; nothing where there is none.
+using TextOf = std::function<std::optional<std::string>(const std::string& file)>;
+
 /// Reads a scenario file. `overrides` are the command line's "address=value" texts: a dotted path sets a key
-/// of the file, anything else a parameter. Throws InputError with all mistakes.
+/// of the file, anything else a parameter. `text_of` gives the texts of files that it names (sieve sheets).
+/// Throws InputError with all mistakes.
 Scenario read_scenario(std::string_view text, const std::string& name,
-                       const std::vector<std::string>& overrides);
+                       const std::vector<std::string>& overrides, const TextOf& text_of = {});
 
 }  // namespace stoverturn

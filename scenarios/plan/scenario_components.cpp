@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/plan/scenario_sections.hpp"
+#include "scenarios/plan/sieve_sheet.hpp"
 
 namespace stoverturn {
 namespace {
@@ -65,7 +66,7 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
 }  // namespace
 
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, Mistakes& mistakes) {
+                     std::vector<ParameterSetting>& settings, const TextOf& text_of, Mistakes& mistakes) {
   for (ComponentPlan& component : components) {
     Pieces pieces;
     pieces.shape = default_shape(component.part);
@@ -87,6 +88,15 @@ void read_components(const Table* table, const std::string& treatment, std::vect
     component.pieces = {{name_of(pieces), pieces, 1.0}};
     if (const List* list = in.list("pieces")) {
       component.pieces = read_classes(*list, what + " pieces", pieces, in.at("pieces"), mistakes);
+    }
+    if (const auto sheet = in.text("sieves")) {
+      if (in.has("pieces")) in.mistake("sieves", "found with `pieces`; keep one of the two");
+      const std::optional<std::string> text = text_of ? text_of(*sheet) : std::nullopt;
+      if (!text) {
+        in.mistake("sieves", fmt::format("there is no file {}", *sheet));
+      } else {
+        component.pieces = read_sieve_sheet(*text, *sheet, component.name, pieces, mistakes);
+      }
     }
     for (const ParameterRow& row : parameter_table()) {
       if (row.scope != Scope::component) continue;

@@ -54,13 +54,16 @@ void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
       continue;
     }
     TableReader in(*item.table(), "[[event]]", item.at, mistakes);
-    in.require("kind", "kind = \"tillage\" or kind = \"fertiliser\"");
-    const std::optional<std::string> kind = in.one_of("kind", {"tillage", "fertiliser", "fertilizer"});
+    in.require("kind", "kind = \"tillage\", \"fertiliser\", \"removal\" or \"irrigation\"");
+    const std::optional<std::string> kind =
+        in.one_of("kind", {"tillage", "fertiliser", "fertilizer", "removal", "irrigation"});
     const std::chrono::sys_days date = event_date(in, treatment.harvest).value_or(treatment.harvest);
     in.text("note");
     if (!kind) continue;  // which keys belong here is not known
-    events.push_back(*kind == "tillage" ? read_tillage(in, date, treatment, mistakes)
-                                        : read_fertiliser(in, date, treatment, warnings));
+    events.push_back(*kind == "tillage"      ? read_tillage(in, date, treatment, mistakes)
+                     : *kind == "removal"    ? read_removal(in, date, treatment, mistakes)
+                     : *kind == "irrigation" ? read_irrigation(in, date)
+                                             : read_fertiliser(in, date, treatment, warnings));
     in.finish();
   }
   std::stable_sort(events.begin(), events.end(),

@@ -92,6 +92,8 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     input.soil = treatment.soil;
     input.burial_depth_mm = treatment.burial_depth_mm;
     input.mulch = made.layout.mulch;
+    input.irrigations = made.layout.irrigations;
+    input.irrigation_rule = treatment.irrigation;
     input.crops = crop_seasons(treatment.crop, span);
     input.parameters = treatment.parameters.field;
     made.climate = weather_drivers(input);

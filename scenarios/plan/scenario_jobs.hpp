@@ -32,6 +32,7 @@ struct TreatmentLayout {
   std::vector<PieceEntry> pieces;
   std::vector<Event<double>> events;
   std::vector<MulchEvent> mulch;
+  std::vector<Irrigation> irrigations;
 };
 TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span);
 

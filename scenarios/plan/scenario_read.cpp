@@ -15,8 +15,8 @@ namespace {
 constexpr double richest_CN = 3.2;  // protein
 
 // sections that a treatment takes over from the top of the file and may change
-const std::vector<std::string> inherited = {"soil",  "harvest",   "component",  "event",
-                                            "label", "next_crop", "parameters", "conditions"};
+const std::vector<std::string> inherited = {"soil",      "harvest",    "component",  "event",     "label",
+                                            "next_crop", "parameters", "conditions", "irrigation"};
 
 struct Override {
   std::string address;
@@ -133,6 +133,7 @@ struct FileParts {
   const Table& treatments;
   KnownNames known;  ///< what any treatment has: an address may hold for some of them alone
   const std::vector<Override>& parameter_overrides;
+  const TextOf& text_of;
 };
 
 /// Every component and material that some treatment has; mistakes are left to the reading of each.
@@ -195,7 +196,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
   std::vector<ParameterSetting> settings = addressed_settings(file, in.table("parameters"), mistakes);
-  read_components(components, name, t.components, settings, mistakes);
+  read_components(components, name, t.components, settings, file.text_of, mistakes);
   t.parameters = resolve_parameters(t.materials, names, name, std::move(settings));
 
   if (harvest_table) {
@@ -210,8 +211,17 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
   read_events(in.list("event"), t, mistakes, scenario.warnings);
+  read_irrigation_rule(in.table("irrigation"), in.at("irrigation"), t, mistakes);
   if (const Table* conditions = in.table("conditions")) {
     t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
+    const bool watered =
+        t.irrigation || std::any_of(t.events.begin(), t.events.end(), [](const EventPlan& e) {
+          return std::holds_alternative<IrrigationPlan>(e);
+        });
+    if (watered) {
+      mistakes.add(in.at("conditions"),
+                   "conditions take no irrigation; pour water by a log (its column water [mm])");
+    }
   }
   in.finish();
   return t;
@@ -271,7 +281,7 @@ void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& trea
 }  // namespace
 
 Scenario read_scenario(std::string_view text, const std::string& name,
-                       const std::vector<std::string>& overrides) {
+                       const std::vector<std::string>& overrides, const TextOf& text_of) {
   Mistakes mistakes;
   Table top_table = read_toml(text, name);
   std::vector<Override> parameter_overrides;
@@ -299,7 +309,7 @@ Scenario read_scenario(std::string_view text, const std::string& name,
 
   static const Table none;
   const Table* treatments = top.table("treatment");
-  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides};
+  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of};
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn_names(file);
   top.finish();

@@ -75,6 +75,29 @@ void read_next_crop(const Table* table, Position at, Treatment& treatment, Mista
   in.finish();
 }
 
+void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+  if (!table) return;
+  TableReader in(*table, "[irrigation]", at, mistakes);
+  IrrigationRule rule;
+  in.require("amount", "amount = \"1 in\", given each time");
+  in.require("from", "from = \"05-15\" (month-day)");
+  in.require("until", "until = \"09-01\" (month-day)");
+  rule.water_mm = in.amount("amount", Kind::length, 0.1, 200.0).value_or(0.0);
+  rule.depleted = in.amount("when_depleted", Kind::fraction, 0.01, 1.0).value_or(rule.depleted);
+  rule.most_mm = in.amount("at_most", Kind::length, 0.0, 5000.0).value_or(not_measured);
+  for (const auto& [key, day] : {std::pair("from", &rule.first), std::pair("until", &rule.last)}) {
+    const auto text = in.text(key);
+    if (!text) continue;
+    if (const auto md = read_month_day(*text)) {
+      *day = *md;
+    } else {
+      in.mistake(key, fmt::format("found '{}'; wanted month-day, such as \"05-15\"", *text));
+    }
+  }
+  in.finish();
+  treatment.irrigation = rule;
+}
+
 ConditionsPlan read_conditions(const Table& table, Position at, Mistakes& mistakes) {
   TableReader in(table, "[conditions]", at, mistakes);
   ConditionsPlan plan;

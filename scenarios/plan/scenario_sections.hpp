@@ -21,9 +21,9 @@ void read_placement(const Table* table, Position at, Treatment& treatment, Mista
 /// [harvest] cutting_height: what stays standing.
 void read_cutting_height(TableReader& harvest, Treatment& treatment);
 
-/// [component.*]: pieces; the parameters among its keys join `settings`.
+/// [component.*]: pieces, written or from a sieve sheet; the parameters among its keys join `settings`.
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, Mistakes& mistakes);
+                     std::vector<ParameterSetting>& settings, const TextOf& text_of, Mistakes& mistakes);
 
 /// Whether `grain_yield` tells the residue of this material; a mistake where it does not. Bushels and 15.5 %
 /// moisture are corn's; others need a harvest index and `grain_moisture`.
@@ -37,6 +37,7 @@ void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
 
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
+void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 ConditionsPlan read_conditions(const Table& table, Position at, Mistakes& mistakes);
 
 }  // namespace stoverturn

@@ -154,6 +154,40 @@ class Builder {
     out_.mulch.push_back(mulch);
   }
 
+  void add(const RemovalPlan& plan) {
+    MulchEvent mulch;
+    mulch.day = day_of(plan.date);
+    mulch.from_standing = plan.from_standing;
+    mulch.from_surface = plan.from_surface;
+    double kept = 1.0;
+    for (const RemovalPlan::Take& take : plan.takes) {
+      Removal<double> removal{{}, take.amount, plan.returned, take.by_mass};
+      for (std::size_t j = 0; j < out_.layout->cohorts.size(); ++j) {
+        const Cohort& c = out_.layout->cohorts[j];
+        const bool here = (plan.from_standing && c.placement == Placement::standing) ||
+                          (plan.from_surface && c.placement == Placement::surface);
+        if (here && (take.component < 0 || take.component == c.component)) {
+          removal.cohorts.push_back(static_cast<int>(j));
+        }
+      }
+      out_.events.push_back({mulch.day, removal});
+      if (take.by_mass) {
+        mulch.removed_g_m2 += take.amount;
+      } else {  // the mulch knows its composition as it was at harvest
+        const double part =
+            take.component < 0
+                ? 1.0
+                : treatment_.parameters.components[static_cast<std::size_t>(take.component)].mass_share;
+        kept -= part * take.amount;
+      }
+    }
+    if (plan.from_standing) mulch.standing_kept = kept;
+    if (plan.from_surface) mulch.surface_kept = kept;
+    out_.mulch.push_back(mulch);
+  }
+
+  void add(const IrrigationPlan& plan) { out_.irrigations.push_back({day_of(plan.date), plan.water_mm}); }
+
   void add(const FertiliserPlan& plan) { out_.events.push_back({day_of(plan.date), plan.amounts}); }
 
   const Treatment& treatment_;

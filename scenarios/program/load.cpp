@@ -20,6 +20,7 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr const char* log_prefix = "log: ";
+constexpr const char* file_prefix = "file: ";
 
 bool is_result_file(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
@@ -60,6 +61,18 @@ void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::s
                                              {"versions", versions()}});
 }
 
+/// Texts as `find` finds them, each kept once with what is loaded.
+TextOf keeping(LoadedScenario& loaded, TextOf find) {
+  return [&loaded, find = std::move(find)](const std::string& file) -> std::optional<std::string> {
+    for (const KeptText& text : loaded.texts) {
+      if (text.name == file_prefix + file) return text.text;
+    }
+    std::optional<std::string> found = find(file);
+    if (found) loaded.texts.push_back({file_prefix + file, *found});
+    return found;
+  };
+}
+
 LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
   const Results results = read_results(path);
   const std::string* text = kept(results, "scenario");
@@ -70,7 +83,10 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
     overrides.insert(overrides.begin(), lines.begin(), lines.end());
   }
   LoadedScenario loaded;
-  loaded.scenario = read_scenario(*text, *name, overrides);
+  loaded.scenario = read_scenario(*text, *name, overrides, keeping(loaded, [&](const std::string& file) {
+    const std::string* earlier = kept(results, file_prefix + file);
+    return earlier ? std::optional(*earlier) : std::nullopt;
+  }));
   if (results.weather_days > 0) loaded.climates.weather = kept_weather(results);
   for (const KeptText& kept_text : results.texts) {
     if (!kept_text.name.starts_with(log_prefix)) continue;
@@ -122,8 +138,11 @@ LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> over
   const std::string text = read_text(path);
   const std::string name = path.string();
   LoadedScenario loaded;
-  loaded.scenario = read_scenario(text, name, overrides);
   const fs::path folder = path.parent_path();
+  loaded.scenario = read_scenario(text, name, overrides, keeping(loaded, [&](const std::string& file) {
+                                    return fs::exists(folder / file) ? std::optional(read_text(folder / file))
+                                                                     : std::nullopt;
+                                  }));
   load_weather(folder, loaded);
   for (const Treatment& t : loaded.scenario.treatments) {
     if (!t.conditions || t.conditions->log_file.empty()) continue;

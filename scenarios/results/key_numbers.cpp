@@ -28,6 +28,13 @@ constexpr std::string_view sampled[] = {
     "nitrogen_leached",
     "nitrogen_volatilised",
     "nitrogen_to_crop",
+    "residue_removed",
+    "nitrogen_removed",
+    "phosphorus_removed",
+    "potassium_removed",
+    "sulfur_removed",
+    "value_removed",
+    "irrigation",
     "carbon_respired",
 };
 

@@ -204,6 +204,26 @@ void keep_weather(const Climates& climates, Results& results) {
   }
 }
 
+/// Masses to be taken off of which less was there.
+void note_short_removals(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results) {
+  const Variable& taken = results.find("residue_removed");
+  for (std::size_t t = 0; t < jobs.size(); ++t) {
+    double wanted = 0.0;
+    bool all_by_mass = true;
+    for (const Event<double>& e : jobs[t].job.events) {
+      const auto* removal = std::get_if<Removal<double>>(&e.what);
+      if (!removal || e.day >= results.days) continue;
+      all_by_mass = all_by_mass && removal->by_mass;
+      wanted += removal->amount;
+    }
+    const double had = taken.values[(t + 1) * results.extent(time) - 1];
+    if (all_by_mass && had < 0.999 * wanted) {
+      results.notes.push_back(fmt::format("'{}': of {:.2f} t/ha to be taken off only {:.2f} lay there.",
+                                          scenario.treatments[t].label, wanted / 100.0, had / 100.0));
+    }
+  }
+}
+
 }  // namespace
 
 Weather kept_weather(const Results& results) {
@@ -277,6 +297,7 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
       }
     }
   }
+  note_short_removals(scenario, jobs, results);
   add_key_numbers(scenario, results);
   results.notes.insert(results.notes.end(), {how_sure});
   if (spreads_nitrogen(scenario)) results.notes.insert(results.notes.end(), {nitrogen_caution});

@@ -1,6 +1,7 @@
 #include "scenarios/results/series.hpp"
 
 #include <array>
+#include <numeric>
 
 #include "engine/cover.hpp"
 
@@ -21,11 +22,20 @@ double nitrogen_released(const DayView& d) {
 
 double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }
 
-double value_released(const DayView& d) {
+double value_of(const Prices& price, double N, double P, double K, double S) {
   constexpr double P2O5_per_P = 1.0 / 0.4364, K2O_per_K = 1.0 / 0.8301;
-  const Prices& price = d.scenario.prices;
-  return nitrogen_released(d) * price.nitrogen + d.field[to_soil_P] * P2O5_per_P * price.phosphate +
-         d.field[to_soil_K] * K2O_per_K * price.potash + sulfur_released(d) * price.sulfur;
+  return N * price.nitrogen + P * P2O5_per_P * price.phosphate + K * K2O_per_K * price.potash +
+         S * price.sulfur;
+}
+
+double value_released(const DayView& d) {
+  return value_of(d.scenario.prices, nitrogen_released(d), d.field[to_soil_P], d.field[to_soil_K],
+                  sulfur_released(d));
+}
+
+double given_until(const std::vector<double>& by_day, int day) {
+  const std::size_t last = std::min(static_cast<std::size_t>(day), by_day.size());
+  return std::accumulate(by_day.begin(), by_day.begin() + static_cast<std::ptrdiff_t>(last), 0.0);
 }
 
 double mass_left(const DayView& d) {
@@ -56,6 +66,13 @@ constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"nitrogen_leached", Kind::mass_per_area, "N", "nitrate N leached below 1 m since the start, of any origin; no denitrification, so rather too much", [](const DayView& d) { return d.field[leached_N]; }},
   {"nitrogen_volatilised", Kind::mass_per_area, "N", "ammonia N lost to the air since the start", [](const DayView& d) { return d.field[volatilised_N]; }},
   {"nitrogen_to_crop", Kind::mass_per_area, "N", "N taken up by the following crops since the start", [](const DayView& d) { return d.field[crop_N]; }},
+  {"residue_removed", Kind::mass_per_area, "dry matter", "residue baled or grazed since harvest", [](const DayView& d) { return d.field[removed_dry_matter]; }},
+  {"nitrogen_removed", Kind::mass_per_area, "N", "N that left the field with residue since harvest, less what came back as dung and urine", [](const DayView& d) { return d.field[removed_N]; }},
+  {"phosphorus_removed", Kind::mass_per_area, "P", "P that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_P]; }},
+  {"potassium_removed", Kind::mass_per_area, "K", "K that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_K]; }},
+  {"sulfur_removed", Kind::mass_per_area, "S", "S that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_S]; }},
+  {"value_removed", Kind::money_per_area, "", "value of N, P2O5, K2O and S that left the field with residue at the file's prices", [](const DayView& d) { return value_of(d.scenario.prices, d.field[removed_N], d.field[removed_P], d.field[removed_K], d.field[removed_S]); }},
+  {"irrigation", Kind::length, "", "water given since the start", [](const DayView& d) { return given_until(d.made.climate.irrigation_mm, d.day); }},
   {"organic_nitrogen_lost", Kind::mass_per_area, "N", "dissolved organic N carried below the topsoil since the start", [](const DayView& d) { return d.field[dom_out_N]; }},
   {"mulch_prescribed", Kind::mass_per_area, "dry matter", "flat residue that the drivers were computed with", [](const DayView& d) { return stored(d.made.climate.mulch_g_m2, d.day); }},
   {"snow_water", Kind::length, "", "snow pack as water", [](const DayView& d) { return stored(d.made.climate.snow_mm, d.day); }},

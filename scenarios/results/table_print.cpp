@@ -32,6 +32,13 @@ constexpr RowSpec row_specs[] = {
     {"nitrogen_applied_at", "applied", 1},
     {"nitrogen_leached_at", "leached below 1 m", 1},
     {"nitrogen_volatilised_at", "lost as ammonia", 1},
+    {"residue_removed_at", "taken off", 0},
+    {"nitrogen_removed_at", "taken off", 1},
+    {"phosphorus_removed_at", "taken off", 1},
+    {"potassium_removed_at", "taken off", 1},
+    {"sulfur_removed_at", "taken off", 1},
+    {"value_removed_at", "value taken off", 1},
+    {"irrigation_at", "irrigation", 1},
     {"carbon_respired_at", "CO2-C given off", 0},
 };
 
@@ -188,6 +195,7 @@ class TablePrinter {
       line("N tie-up: none.");
     }
     const std::size_t columns = r_.checkpoints.size();
+    if (at("residue_removed_at", t, columns - 1) > 0.0) line("What was taken off the field counts as lost.");
     for (std::size_t first = 0; first < columns; first += most_columns) {
       rows(t, first, std::min<std::size_t>(columns, first + most_columns));
     }

@@ -1,10 +1,12 @@
 #pragma once
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "engine/parameters.hpp"
+#include "fitting/prior.hpp"
 #include "scenarios/text/mistakes.hpp"
 #include "scenarios/trial/trial_data.hpp"
 
@@ -14,20 +16,14 @@ namespace stoverturn {
 enum class Varies { shared, component, treatment, trial };
 std::string_view to_string(Varies varies);
 
-/// What is known before the data. On the row's fit scale it is normal: log scale means lognormal.
-struct PriorPlan {
-  double center = 0.0;  ///< mean, or median on the log and logit scale; in the row's unit
-  double spread = 0.0;  ///< sd on the fit scale (log: ln of the factor)
-};
-
 struct EstimatePlan {
   const ParameterRow* row = nullptr;
   Position at;
   Varies varies = Varies::shared;
   bool pooled = false;  ///< values of treatments or trials scatter about a common mean (partial pooling)
   std::vector<std::string> components;  ///< empty: all
-  std::optional<PriorPlan> prior;
-  double lower = 0.0, upper = 0.0;
+  std::optional<Prior> prior;           ///< absent: uniform on the fit scale within the bounds
+  double lower = 0.0, upper = 0.0;      ///< in the row's unit
 };
 
 /// What a trial field's measurements scatter by: sd^2 = absolute^2 + (proportional x value)^2.
@@ -60,8 +56,8 @@ struct FitMethod {
   double level = 0.90;  ///< of intervals
   std::uint64_t seed = 1;
   int starts = 8;
-  int draws = 1000;       ///< kept in the posterior
-  int bootstrap = 0;      ///< resamples; 0: none
+  int draws = 1000;   ///< kept in the posterior
+  int bootstrap = 0;  ///< resamples; 0: none
   bool profiles = true;
   bool posterior = true;
   bool robust = false;
