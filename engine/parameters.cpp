@@ -2,6 +2,8 @@
 
 #include <type_traits>
 
+#include "engine/fibre_carbon.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -111,12 +113,6 @@ constexpr double small_grain_cover = 0.00060 * m2_g_of_acre_lb;
 constexpr double soybean_cover = 0.00058 * m2_g_of_acre_lb;
 constexpr double sorghum_cover = 0.00034 * m2_g_of_acre_lb;
 
-/// Share of carbon outside the neutral-detergent fibre; contents in g per g of dry matter. 0.444 is the carbon
-/// of cellulose, C6H10O5; 0.62 that of lignin, from memory.
-constexpr double soluble_of(double carbon, double fibre, double lignin) {
-  return 1.0 - (0.444 * (fibre - lignin) + 0.62 * lignin) / carbon;
-}
-
 constexpr auto materials = std::to_array<MaterialRow>({
   // material component parameter        value         source
   {"corn", "stalk", "mass_share",   42.0 / 101.0, lizotte},
@@ -191,8 +187,8 @@ constexpr auto materials = std::to_array<MaterialRow>({
   {"cereal rye", "shoot", "phosphorus",   0.0025, recalled},
   {"cereal rye", "shoot", "potassium",    0.0200, recalled},
   {"cereal rye", "shoot", "sulfur",       0.0012, recalled},
-  {"cereal rye", "shoot", "soluble",      soluble_of(0.3986, 0.6115, 0.0241), sievers_fibre},
-  {"cereal rye", "shoot", "lignin",       0.62 * 0.0241 / 0.3986, sievers_fibre},
+  {"cereal rye", "shoot", "soluble",      soluble_share(0.3986, 0.6115, 0.0241), sievers_fibre},
+  {"cereal rye", "shoot", "lignin",       lignin_share(0.3986, 0.0241), sievers_fibre},
   {"cereal rye", "shoot", "diameter_mm",  3.0,    recalled},
   {"cereal rye", "",      "cover_m2_g",   small_grain_cover, "Gregory 1982 with small grain 0.00060 acre/lb, from memory"},
 
@@ -202,8 +198,8 @@ constexpr auto materials = std::to_array<MaterialRow>({
   {"hairy vetch", "shoot", "phosphorus",   0.0040, recalled},
   {"hairy vetch", "shoot", "potassium",    0.0300, recalled},
   {"hairy vetch", "shoot", "sulfur",       0.0025, recalled},
-  {"hairy vetch", "shoot", "soluble",      soluble_of(0.3992, 0.3536, 0.0582), sievers_fibre},
-  {"hairy vetch", "shoot", "lignin",       0.62 * 0.0582 / 0.3992, sievers_fibre},
+  {"hairy vetch", "shoot", "soluble",      soluble_share(0.3992, 0.3536, 0.0582), sievers_fibre},
+  {"hairy vetch", "shoot", "lignin",       lignin_share(0.3992, 0.0582), sievers_fibre},
   {"hairy vetch", "shoot", "diameter_mm",  2.0,    recalled},
   {"hairy vetch", "",      "cover_m2_g",   soybean_cover, "assumption: as soybean"},
 });

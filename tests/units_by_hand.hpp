@@ -39,6 +39,8 @@ inline const Factors& by_hand() {
       {{Kind::content, "mg/g"}, 1e-3},
       {{Kind::content, "mg/kg"}, 1e-6},
       {{Kind::content, "ppm"}, 1e-6},
+      {{Kind::content, "g/100 g"}, 1e-2},
+      {{Kind::content, "mg/100 g"}, 1e-5},
       {{Kind::content, "kg/kg"}, 1.0},
       {{Kind::content, "kg/t"}, 1e-3},
       {{Kind::content, "kg/tonne"}, 1e-3},

@@ -144,7 +144,8 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
 
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
-                                       const std::string& treatment, std::vector<ParameterSetting> settings) {
+                                       const std::string& treatment, std::vector<ParameterSetting> settings,
+                                       const MaterialBook& book) {
   TreatmentParameters p;
   p.materials = materials;
   for (const ComponentName& component : components) p.component_names.push_back(component.name);
@@ -152,12 +153,10 @@ TreatmentParameters resolve_parameters(const std::vector<std::string>& materials
   p.of_material.assign(materials.size(), default_parameters());
   p.components.assign(components.size(), default_parameters());
   for (std::size_t m = 0; m < materials.size(); ++m) {
-    for (const MaterialRow& row : material_table()) {
-      if (row.material != materials[m]) continue;
-      const ParameterRow* parameter = find_parameter(row.parameter);
-      const std::string part(row.component);
-      const std::string component = part.empty() ? "" : component_name(materials, m, part);
-      apply(p, components, {parameter, component, "", row.value, Layer::material, materials[m]});
+    for (const MaterialValue& v : book.values) {
+      if (v.material != materials[m]) continue;
+      const std::string component = v.component.empty() ? "" : component_name(materials, m, v.component);
+      apply(p, components, {v.row, component, "", v.value, Layer::material, materials[m]});
     }
   }
   std::stable_sort(
@@ -171,23 +170,6 @@ TreatmentParameters resolve_parameters(const std::vector<std::string>& materials
     if (s.treatment.empty() || s.treatment == treatment) apply(p, components, s);
   }
   return p;
-}
-
-std::vector<std::string> material_components(std::string_view material) {
-  std::vector<std::string> names;
-  for (const MaterialRow& row : material_table()) {
-    if (row.material != material || row.component.empty()) continue;
-    if (!contains(names, row.component)) names.emplace_back(row.component);
-  }
-  return names;
-}
-
-std::vector<std::string> material_names() {
-  std::vector<std::string> names;
-  for (const MaterialRow& row : material_table()) {
-    if (!contains(names, row.material)) names.emplace_back(row.material);
-  }
-  return names;
 }
 
 }  // namespace stoverturn

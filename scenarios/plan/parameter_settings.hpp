@@ -62,10 +62,7 @@ std::optional<double> read_parameter_value(const ParameterRow& row, const Value&
 /// those of the first material.
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
-                                       const std::string& treatment, std::vector<ParameterSetting> settings);
-
-/// Components of a built-in material, in the order of its table; empty when there is no such material.
-std::vector<std::string> material_components(std::string_view material);
-std::vector<std::string> material_names();
+                                       const std::string& treatment, std::vector<ParameterSetting> settings,
+                                       const MaterialBook& book = builtin_materials());
 
 }  // namespace stoverturn

@@ -1,6 +1,5 @@
 #pragma once
 #include <chrono>
-#include <functional>
 #include <optional>
 #include <string>
 #include <variant>
@@ -14,6 +13,7 @@
 #include "engine/weather.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
+#include "scenarios/text/text_of.hpp"
 
 namespace stoverturn {
 
@@ -101,7 +101,8 @@ struct Treatment {
   std::string name;   ///< the key, used in addresses
   std::string label;  ///< what people see
   std::chrono::sys_days harvest;
-  std::string material = "corn";  ///< of the first harvest
+  std::string material = "corn";
+  bool fragile = false;  ///< how its residue stands up to tillage  ///< of the first harvest
   std::vector<std::string> materials = {"corn"};
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
@@ -142,9 +143,6 @@ struct Scenario {
   ModelChoices model;
   std::vector<std::string> warnings;  ///< each says what to do
 };
-
-/// Text of a file that a scenario names, as it names it; nothing where there is none.
-using TextOf = std::function<std::optional<std::string>(const std::string& file)>;
 
 /// Reads a scenario file. `overrides` are the command line's "address=value" texts: a dotted path sets a key
 /// of the file, anything else a parameter. `text_of` gives the texts of files that it names (sieve sheets).

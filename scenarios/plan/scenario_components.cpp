@@ -66,8 +66,10 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
 }  // namespace
 
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, const TextOf& text_of, Mistakes& mistakes) {
-  for (ComponentPlan& component : components) {
+                     std::vector<ParameterSetting>& settings, const TreatmentParameters& without,
+                     const TextOf& text_of, Mistakes& mistakes, std::vector<std::string>& warnings) {
+  for (std::size_t c = 0; c < components.size(); ++c) {
+    ComponentPlan& component = components[c];
     Pieces pieces;
     pieces.shape = default_shape(component.part);
     pieces.length_mm = default_cut_length_mm;
@@ -97,6 +99,10 @@ void read_components(const Table* table, const std::string& treatment, std::vect
       } else {
         component.pieces = read_sieve_sheet(*text, *sheet, component.name, pieces, mistakes);
       }
+    }
+    for (const LabContent& content :
+         read_lab_keys(in, component.name, what, without.components[c], text_of, mistakes, warnings)) {
+      settings.push_back({content.row, component.name, treatment, content.value, Layer::file});
     }
     for (const ParameterRow& row : parameter_table()) {
       if (row.scope != Scope::component) continue;

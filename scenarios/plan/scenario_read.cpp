@@ -5,6 +5,7 @@
 #include <fmt/ranges.h>
 
 #include "engine/stoichiometry.hpp"
+#include "scenarios/plan/implements.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -134,6 +135,7 @@ struct FileParts {
   KnownNames known;  ///< what any treatment has: an address may hold for some of them alone
   const std::vector<Override>& parameter_overrides;
   const TextOf& text_of;
+  const MaterialBook& book;
 };
 
 /// Every component and material that some treatment has; mistakes are left to the reading of each.
@@ -147,9 +149,9 @@ void learn_names(FileParts& file) {
     Mistakes ignored;
     const Table tables = inherited_tables(file.top, file.treatments, treatment, {}, ignored);
     const Value* component = find(tables, "component");
-    const std::vector<std::string> materials = materials_of(tables);
+    const std::vector<std::string> materials = materials_of(tables, file.book);
     for (const ComponentName& name :
-         component_names(materials, component ? component->table() : nullptr, {}, ignored)) {
+         component_names(materials, component ? component->table() : nullptr, {}, ignored, file.book)) {
       add_once(file.known.components, name.name);
     }
     for (const std::string& material : materials) add_once(file.known.materials, material);
@@ -184,20 +186,23 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   static const Table none;
   const Table* harvest_table = in.table("harvest");
   TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
-  std::vector<std::string> builtin = material_names();
+  std::vector<std::string> builtin = file.book.names();
   builtin.emplace_back("own");
   t.material = harvest.one_of("material", builtin).value_or("corn");
-  t.materials = materials_of(table);
+  t.materials = materials_of(table, file.book);
 
   const Table* components = in.table("component");
   const std::vector<ComponentName> names =
-      component_names(t.materials, components, file.known.components, mistakes);
+      component_names(t.materials, components, file.known.components, mistakes, file.book);
   for (const ComponentName& c : names) t.components.push_back({c.name, {}, c.material, c.part});
   if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
   std::vector<ParameterSetting> settings = addressed_settings(file, in.table("parameters"), mistakes);
-  read_components(components, name, t.components, settings, file.text_of, mistakes);
-  t.parameters = resolve_parameters(t.materials, names, name, std::move(settings));
+  const TreatmentParameters without = resolve_parameters(t.materials, names, name, {}, file.book);
+  read_components(components, name, t.components, settings, without, file.text_of, mistakes,
+                  scenario.warnings);
+  t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.book);
+  t.fragile = is_fragile(file.book.root_of(t.material));
 
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
@@ -264,6 +269,30 @@ void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   in.finish();
 }
 
+/// [material.NAME] of the scenario and of the file that `materials` names.
+MaterialBook read_own_materials(TableReader& top, const TextOf& text_of, Mistakes& mistakes,
+                                std::vector<std::string>& warnings) {
+  Table from_file;
+  std::vector<const Table*> tables;
+  if (const auto file = top.text("materials")) {
+    const std::optional<std::string> text = text_of ? text_of(*file) : std::nullopt;
+    if (text) {
+      try {
+        from_file = read_toml(*text, *file);
+      } catch (const InputError& error) {
+        mistakes.add(error);
+      }
+      TableReader in(from_file, *file, {*file, 1, 1}, mistakes);
+      if (const Table* table = in.table("material")) tables.push_back(table);
+      in.finish();
+    } else {
+      top.mistake("materials", fmt::format("there is no file {}", *file));
+    }
+  }
+  if (const Table* table = top.table("material")) tables.push_back(table);
+  return read_material_book(tables, text_of, mistakes, warnings);
+}
+
 /// Results are told apart by their labels.
 void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& treatments, Mistakes& mistakes) {
   for (std::size_t i = 1; i < treatments.size(); ++i) {
@@ -307,9 +336,10 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   read_model(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
 
+  const MaterialBook book = read_own_materials(top, text_of, mistakes, scenario.warnings);
   static const Table none;
   const Table* treatments = top.table("treatment");
-  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of};
+  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of, book};
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn_names(file);
   top.finish();

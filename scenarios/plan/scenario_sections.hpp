@@ -21,9 +21,11 @@ void read_placement(const Table* table, Position at, Treatment& treatment, Mista
 /// [harvest] cutting_height: what stays standing.
 void read_cutting_height(TableReader& harvest, Treatment& treatment);
 
-/// [component.*]: pieces, written or from a sieve sheet; the parameters among its keys join `settings`.
+/// [component.*]: pieces, written or from a sieve sheet; contents from a lab sheet, over the parameters
+/// `without` them; the parameters among its keys join `settings`.
 void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, const TextOf& text_of, Mistakes& mistakes);
+                     std::vector<ParameterSetting>& settings, const TreatmentParameters& without,
+                     const TextOf& text_of, Mistakes& mistakes, std::vector<std::string>& warnings);
 
 /// Whether `grain_yield` tells the residue of this material; a mistake where it does not. Bushels and 15.5 %
 /// moisture are corn's; others need a harvest index and `grain_moisture`.

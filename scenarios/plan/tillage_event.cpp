@@ -55,7 +55,7 @@ ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatm
   TillagePlan plan;
   plan.date = date;
   const ImplementRow* implement = read_implement(in);
-  const bool fragile = in.flag("fragile").value_or(is_fragile(treatment.material));
+  const bool fragile = in.flag("fragile").value_or(treatment.fragile);
   if (implement) {
     plan.knock_down = implement->knock_down;
     plan.bury = 1.0 - (fragile ? implement->left_fragile : implement->left);

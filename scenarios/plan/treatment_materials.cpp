@@ -9,20 +9,20 @@
 namespace stoverturn {
 namespace {
 
-void add_material(const std::string& name, std::vector<std::string>& materials) {
-  const std::vector<std::string> known = material_names();
+void add_material(const std::string& name, std::vector<std::string>& materials, const MaterialBook& book) {
+  const std::vector<std::string> known = book.names();
   const bool is_known = name == "own" || std::find(known.begin(), known.end(), name) != known.end();
   if (is_known && std::find(materials.begin(), materials.end(), name) == materials.end()) {
     materials.push_back(name);
   }
 }
 
-void add_materials(const Value* harvest, std::vector<std::string>& materials) {
+void add_materials(const Value* harvest, std::vector<std::string>& materials, const MaterialBook& book) {
   const Value* material = harvest && harvest->table() ? find(*harvest->table(), "material") : nullptr;
   if (!material) return;
-  if (const std::string* name = material->text()) add_material(*name, materials);
+  if (const std::string* name = material->text()) add_material(*name, materials, book);
   if (const Table* shares = material->table()) {
-    for (const Entry& entry : *shares) add_material(entry.key, materials);
+    for (const Entry& entry : *shares) add_material(entry.key, materials, book);
   }
 }
 
@@ -45,11 +45,12 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
 }
 
 std::vector<ComponentName> component_names(const std::vector<std::string>& materials, const Table* table,
-                                           const std::vector<std::string>& elsewhere, Mistakes& mistakes) {
+                                           const std::vector<std::string>& elsewhere, Mistakes& mistakes,
+                                           const MaterialBook& book) {
   std::vector<ComponentName> names;
   std::vector<std::string> known;
   for (std::size_t m = 0; m < materials.size(); ++m) {
-    for (const std::string& part : material_components(materials[m])) {
+    for (const std::string& part : book.components_of(materials[m])) {
       names.push_back({component_name(materials, m, part), m, part});
       known.push_back(names.back().name);
     }
@@ -59,7 +60,7 @@ std::vector<ComponentName> component_names(const std::vector<std::string>& mater
     if (std::find(known.begin(), known.end(), entry.key) != known.end()) continue;
     const ComponentName own = of_its_material(materials, entry.key);
     const Table* keys = entry.value.front().table();
-    const bool builtin = !material_components(materials[own.material]).empty();
+    const bool builtin = !book.components_of(materials[own.material]).empty();
     if (builtin && keys && !find(*keys, "mass_share")) {
       if (std::find(elsewhere.begin(), elsewhere.end(), entry.key) != elsewhere.end()) continue;
       mistakes.add(entry.key_at,
@@ -72,14 +73,14 @@ std::vector<ComponentName> component_names(const std::vector<std::string>& mater
   return names;
 }
 
-std::vector<std::string> materials_of(const Table& treatment) {
+std::vector<std::string> materials_of(const Table& treatment, const MaterialBook& book) {
   std::vector<std::string> materials;
-  add_materials(find(treatment, "harvest"), materials);
+  add_materials(find(treatment, "harvest"), materials, book);
   if (materials.empty()) materials.emplace_back("corn");
   for (const char* section : {"later_harvest", "rotation"}) {
     const Value* list = find(treatment, section);
     if (!list || !list->list()) continue;
-    for (const Value& harvest : *list->list()) add_materials(&harvest, materials);
+    for (const Value& harvest : *list->list()) add_materials(&harvest, materials, book);
   }
   return materials;
 }

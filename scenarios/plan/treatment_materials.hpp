@@ -2,6 +2,7 @@
 #include <string>
 #include <vector>
 
+#include "scenarios/plan/material_book.hpp"
 #include "scenarios/text/document.hpp"
 
 namespace stoverturn {
@@ -19,7 +20,8 @@ struct ComponentName {
 /// of the first; it needs mass_share, or a place in `elsewhere`, the names that other treatments of the file
 /// know.
 std::vector<ComponentName> component_names(const std::vector<std::string>& materials, const Table* table,
-                                           const std::vector<std::string>& elsewhere, Mistakes& mistakes);
+                                           const std::vector<std::string>& elsewhere, Mistakes& mistakes,
+                                           const MaterialBook& book = builtin_materials());
 
 /// "stem" of the second material -> "soybean stem"
 std::string component_name(const std::vector<std::string>& materials, std::size_t material,
@@ -28,6 +30,6 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
 /// The materials named at every `material` key of a treatment's tables: [harvest] first, then in the order of
 /// the file, each once; "corn" where [harvest] names none. A mixture is a table of materials. What cannot be
 /// read is left to the readers of those sections.
-std::vector<std::string> materials_of(const Table& treatment);
+std::vector<std::string> materials_of(const Table& treatment, const MaterialBook& book = builtin_materials());
 
 }  // namespace stoverturn

@@ -4,6 +4,7 @@
 #include <numeric>
 
 #include "engine/cover.hpp"
+#include "scenarios/units/oxides.hpp"
 
 namespace stoverturn {
 namespace {
@@ -23,7 +24,7 @@ double nitrogen_released(const DayView& d) {
 double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }
 
 double value_of(const Prices& price, double N, double P, double K, double S) {
-  constexpr double P2O5_per_P = 1.0 / 0.4364, K2O_per_K = 1.0 / 0.8301;
+  constexpr double P2O5_per_P = 1.0 / P_in_P2O5, K2O_per_K = 1.0 / K_in_K2O;
   return N * price.nitrogen + P * P2O5_per_P * price.phosphate + K * K2O_per_K * price.potash +
          S * price.sulfur;
 }

@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/units/oxides.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -17,7 +19,7 @@ constexpr ShownUnit units[] = {
     {Kind::temperature, "degC", "degF"}, {Kind::time, "d", "d"},
 };
 
-constexpr double P2O5_per_P = 1.0 / 0.4364, K2O_per_K = 1.0 / 0.8301;
+constexpr double P2O5_per_P = 1.0 / P_in_P2O5, K2O_per_K = 1.0 / K_in_K2O;
 
 }  // namespace
 

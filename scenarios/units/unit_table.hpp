@@ -84,6 +84,8 @@ inline constexpr UnitRow unit_rows[] = {
     {Kind::content, "mg/g", "mg/g"},
     {Kind::content, "mg/kg", "mg/kg"},
     {Kind::content, "ppm", "1e-6", "by mass"},
+    {Kind::content, "g/100 g", "g/(100 g)"},
+    {Kind::content, "mg/100 g", "mg/(100 g)"},
     {Kind::content, "kg/kg", "1"},
     {Kind::content, "kg/t", "kg/tonne"},
     {Kind::content, "kg/tonne", "kg/tonne"},
