@@ -123,7 +123,8 @@ TEST_CASE("mistakes: what a field lacks or has twice", "[scenario][mistakes]") {
       {"", no_harvest + "\n" + no_weather},
       {"[weather]\nfile = \"w.csv\"\n", no_harvest},
       {"[weather]\n" + field.substr(field.find("[harvest]")),
-       "farm.toml:1:1: [weather] lacks `file`; write file = \"weather.csv\""},
+       "farm.toml:1:1: [weather] lacks `file`; write file = \"weather.csv\", climate = \"central Iowa\", or "
+       "[weather.normals]"},
       {field.substr(field.find("[harvest]")), no_weather},
       {harvest + "grain_yield = \"205 bu/acre\"\n",
        "farm.toml:3:1: [harvest] lacks `date`; write date = 2026-10-20"},

@@ -1,5 +1,6 @@
 #pragma once
 #include <chrono>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <variant>
@@ -14,6 +15,7 @@
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/text/text_of.hpp"
+#include "scenarios/weather/weather_normals.hpp"
 
 namespace stoverturn {
 
@@ -124,12 +126,17 @@ struct Prices {
   bool placeholders = false;  ///< at least one was not given in the file
 };
 
+/// Weather from a file, or generated from monthly normals (of a built-in climate or the scenario's own).
 struct WeatherPlan {
-  std::string file;
+  std::string file;  ///< empty when generated
   Position at;
   double latitude_deg = not_measured, elevation_m = not_measured;  ///< NaN: as the file says
   int longest_gap_d = 7;
   std::string station;
+  std::optional<MonthlyNormals> normals;
+  std::string normals_name;  ///< for people: whose normals, and their source
+  std::uint64_t seed = 1;
+  bool resample = false;  ///< years beyond the record are drawn at random from it
 };
 
 struct Scenario {

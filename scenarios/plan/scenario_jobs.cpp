@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/text/calendar.hpp"
+#include "scenarios/weather/weather_generator.hpp"
 #include "scenarios/weather/weather_years.hpp"
 
 namespace stoverturn {
@@ -23,6 +24,10 @@ std::vector<CropSeason> crop_seasons(const CropPlan& crop, const RunSpan& span) 
     if (day >= 0) seasons.push_back({day, crop.nitrogen_g_m2});
   }
   return seasons;
+}
+
+YearsBeyond years_beyond(const std::optional<WeatherPlan>& plan) {
+  return plan && plan->resample ? YearsBeyond{plan->seed} : YearsBeyond{};
 }
 
 Drivers<double> uniform_drivers(const ConditionsPlan& plan, const Climates& climates, const RunSpan& span) {
@@ -70,6 +75,15 @@ RunSpan run_span(const Scenario& scenario) {
   return span;
 }
 
+Weather planned_weather(const Scenario& scenario) {
+  if (!scenario.weather || !scenario.weather->normals) return {};
+  const WeatherPlan& plan = *scenario.weather;
+  const RunSpan span = run_span(scenario);
+  return generated_weather(*plan.normals, plan.latitude_deg, plan.elevation_m,
+                           year_of(span.start - std::chrono::days{spin_up_d}),
+                           year_of(span.start + std::chrono::days{span.days}), plan.seed);
+}
+
 TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates) {
   const RunSpan span = run_span(scenario);
   TreatmentJob made;
@@ -79,8 +93,9 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
   if (treatment.conditions) {
     drivers = condition_drivers(treatment, climates, span);
   } else {
-    const Weather weather = extended(climates.weather, span.start - std::chrono::days{spin_up_d},
-                                     span.start + std::chrono::days{span.days}, made.looped);
+    const Weather weather =
+        extended(climates.weather, span.start - std::chrono::days{spin_up_d},
+                 span.start + std::chrono::days{span.days}, made.looped, years_beyond(scenario.weather));
     const std::chrono::sys_days record_end =
         climates.weather.start + std::chrono::days{static_cast<int>(climates.weather.days.size())};
     made.looped =

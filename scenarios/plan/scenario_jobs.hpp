@@ -21,6 +21,10 @@ struct RunSpan {
 };
 RunSpan run_span(const Scenario& scenario);
 
+/// The generated weather of a scenario with normals: the whole calendar years that its run needs. Empty
+/// without normals.
+Weather planned_weather(const Scenario& scenario);
+
 /// A treatment laid out: its cohorts, the geometry behind each piece class, and its events by day of the run.
 struct TreatmentLayout {
   std::shared_ptr<Layout> layout;

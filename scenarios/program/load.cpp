@@ -101,6 +101,10 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
 void load_weather(const fs::path& folder, LoadedScenario& loaded) {
   if (!loaded.scenario.weather) return;
   const WeatherPlan& plan = *loaded.scenario.weather;
+  if (plan.normals) {
+    loaded.climates.weather = planned_weather(loaded.scenario);
+    return;
+  }
   const fs::path file = folder / plan.file;
   if (!fs::exists(file)) {
     throw InputError(

@@ -6,6 +6,7 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "scenarios/program/climate_command.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_reading.hpp"
@@ -139,7 +140,7 @@ void add_weather_command(CLI::App& app) {
   const auto o = std::make_shared<WeatherCommandOptions>();
   CLI::App* command = app.add_subcommand("weather", "Read daily weather and say what it holds");
   command->footer("Example:  stoverturn weather station.dly --latitude \"42.0 N\"");
-  command->add_option("FILE", o->file, "plain CSV, or GHCN-Daily (.dly or by-station CSV)")->required();
+  command->add_option("FILE", o->file, "plain CSV, or GHCN-Daily (.dly or by-station CSV)");
   command->add_option("--latitude", o->latitude, "of the place, such as \"42.0 N\", where the file has none");
   command->add_option("--elevation", o->elevation, "of the place, such as \"300 m\"");
   command->add_option("--longest-gap", o->longest_gap, "gaps up to this length are filled")
@@ -149,7 +150,12 @@ void add_weather_command(CLI::App& app) {
       ->check(CLI::IsMember({"us", "si"}))
       ->capture_default_str();
   command->add_flag("--json", o->json, "JSON instead of text");
-  command->callback([o] { summarise_file(*o); });
+  const auto climate = add_climate_options(*command);
+  command->callback([o, climate] {
+    if (show_climate(*climate, o->units)) return;
+    if (o->file.empty()) throw CLI::RequiredError("FILE, --climate or --list");
+    summarise_file(*o);
+  });
 }
 
 }  // namespace stoverturn

@@ -8,6 +8,7 @@
 #include "scenarios/results/series.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_raw.hpp"
+#include "scenarios/weather/weather_years.hpp"
 
 namespace stoverturn {
 namespace {
@@ -224,6 +225,21 @@ void note_short_removals(const Scenario& scenario, const std::vector<TreatmentJo
   }
 }
 
+/// How a run goes on beyond its weather record.
+std::string repetition_note(const Scenario& scenario, const Weather& weather, const RunSpan& span) {
+  const std::string record = format_dates(
+      weather.start, weather.start + std::chrono::days{static_cast<int>(weather.days.size()) - 1});
+  if (!scenario.weather || !scenario.weather->resample) {
+    return fmt::format(
+        "The run goes beyond its weather record ({}); its years are used again in their order.", record);
+  }
+  const std::uint64_t seed = scenario.weather->seed;
+  return fmt::format(
+      "The run goes beyond its weather record ({}); the years before and after it are drawn from it at "
+      "random, seed {}: {}.",
+      record, seed, drawn_years(weather, span.start, span.start + std::chrono::days{span.days - 1}, seed));
+}
+
 }  // namespace
 
 Weather kept_weather(const Results& results) {
@@ -281,12 +297,7 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
   if (!climates.weather.days.empty()) keep_weather(climates, results);
   const bool looped = std::any_of(jobs.begin(), jobs.end(), [](const TreatmentJob& j) { return j.looped; });
   if (looped) {
-    const std::chrono::sys_days last =
-        climates.weather.start + std::chrono::days{static_cast<int>(climates.weather.days.size()) - 1};
-    results.notes.push_back(
-        fmt::format("The run goes beyond its weather record ({}); its years are used again in "
-                    "their order.",
-                    format_dates(climates.weather.start, last)));
+    results.notes.push_back(repetition_note(scenario, climates.weather, span));
   }
   for (std::size_t t = 0; t < jobs.size(); ++t) {
     for (const Event<double>& e : jobs[t].job.events) {

@@ -3,7 +3,10 @@
 #include <algorithm>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <boost/random/uniform_int_distribution.hpp>
 
+#include "engine/random_stream.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/mistakes.hpp"
 
@@ -25,9 +28,8 @@ int year_since(sys_days start, sys_days day) {
   return day < anniversary(start, years) ? years - 1 : years;
 }
 
-sys_days repeated_day(const Weather& weather, sys_days day, int years) {
-  const int ahead = year_since(weather.start, day) % years;
-  const sys_days begins = anniversary(weather.start, ahead < 0 ? ahead + years : ahead);
+sys_days repeated_day(const Weather& weather, sys_days day, int years, YearsBeyond beyond) {
+  const sys_days begins = anniversary(weather.start, year_for(year_since(weather.start, day), years, beyond));
   sys_days source = same_day_in(year_of(begins), day);
   if (source < begins) source = same_day_in(year_of(begins) + 1, day);
   return std::min(source, last_day(weather));
@@ -46,7 +48,14 @@ int whole_years(const Weather& weather) {
   return year_since(weather.start, last_day(weather) + days(1));
 }
 
-Weather extended(const Weather& weather, sys_days first, sys_days last, bool& looped) {
+int year_for(int number, int years, YearsBeyond beyond) {
+  if (!beyond) return (number % years + years) % years;
+  RandomStream stream =
+      random_stream(*beyond, "weather years", static_cast<std::uint64_t>(static_cast<std::int64_t>(number)));
+  return boost::random::uniform_int_distribution<int>(0, years - 1)(stream);
+}
+
+Weather extended(const Weather& weather, sys_days first, sys_days last, bool& looped, YearsBeyond beyond) {
   looped = weather.days.empty() || first < weather.start || last > last_day(weather);
   const auto held = static_cast<int>(weather.days.size());
   if (looped && held < fewest_days_to_repeat) {
@@ -63,10 +72,23 @@ Weather extended(const Weather& weather, sys_days first, sys_days last, bool& lo
   longer.days.clear();
   for (sys_days day = first; day <= last; day += days(1)) {
     const bool inside = day >= weather.start && day <= last_day(weather);
-    const sys_days source = inside ? day : repeated_day(weather, day, years);
+    const sys_days source = inside ? day : repeated_day(weather, day, years, beyond);
     longer.days.push_back(weather.days[static_cast<std::size_t>((source - weather.start).count())]);
   }
   return longer;
+}
+
+std::string drawn_years(const Weather& weather, sys_days first, sys_days last, std::uint64_t seed) {
+  const int years = std::max(whole_years(weather), 1), begins = year_of(weather.start);
+  std::vector<std::string> pairs;
+  for (int number = year_since(weather.start, first); number <= year_since(weather.start, last); ++number) {
+    const sys_days from = anniversary(weather.start, number), to = anniversary(weather.start, number + 1);
+    const bool inside = from >= weather.start && to <= last_day(weather) + days(1);
+    if (!inside) {
+      pairs.push_back(fmt::format("{} as {}", begins + number, begins + year_for(number, years, seed)));
+    }
+  }
+  return fmt::format("{}", fmt::join(pairs, ", "));
 }
 
 }  // namespace stoverturn
