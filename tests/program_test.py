@@ -377,6 +377,45 @@ class Weather(Case):
         self.assertIn("\n  mean        21.1 degC\n", out)  # (80 + 60) / 2 degF; a year's rain is not known
         self.assertIn("command line: --latitude: ", self.refused(1, "weather", "june.csv", "--latitude", "42 X"))
 
+    def test_built_in_climates(self):
+        out, err = self.program("weather", "--list")
+        self.assertEqual(err, "")
+        self.assertEqual(len(out.splitlines()), 15)
+        asked = "weather", "--climate", "po valley", "--years", "50", "--seed", "3"
+        shown, _ = self.program(*asked)
+        self.assertTrue(shown.startswith("Po valley: Piacenza, latitude 45.02, elevation 61 m\n"), shown)
+        self.assertIn("generated 50 years with seed 3; wet days bring at least 1 mm", shown)
+        rows = [line.split() for line in shown.splitlines()]
+        given = [row[-12:] for row in rows if "normal" in row]
+        made = [row[-12:] for row in rows if row[:1] == ["generated"] and "seed" not in row]
+        self.assertEqual(given[0], "6.3 9.0 14.7 18.8 23.7 28.0 30.6 29.9 25.0 18.6 11.7 6.8".split())
+        for a, b in zip(given[0] + given[1], made[0] + made[1]):
+            # standard error of a month's mean over 50 years: 2 C / sqrt(50) = 0.3; four of them
+            self.assertAlmostEqual(float(a), float(b), delta=1.2)
+        self.assertEqual(shown, self.program(*asked)[0])
+        self.assertEqual(self.refused(1, "weather", "--climate", "Po vally"),
+                         "command line: --climate: there is no built-in climate 'Po vally'; did you mean 'Po valley'?\n")
+        self.assertEqual(self.refused(1, "weather", "--climate", "Hungary", "--seed", "1.5"),
+                         "command line: --seed: found 1.5; wanted a whole number from 0 to 9007199254740992\n")
+        self.assertEqual(self.refused(2, "weather").splitlines()[0], "FILE, --climate or --list is required")
+
+    def test_generated_and_resampled_weather_run_again_exactly(self):
+        climate = SMALL.replace('file = "w.csv"', 'climate = "Hungary"\nseed = 5')
+        drawn = SMALL.replace("60 d", "6 years").replace('file = "w.csv"', 'file = "w.csv"\nresample = true\nseed = 5')
+        for name, text, note in [("climate", climate, "monthly normals of 'Hungary' (Debrecen; "),
+                                 ("drawn", drawn, "drawn from it at random, seed 5: 2016 as 201")]:
+            told = json.loads(self.program("run", self.small(text, name + ".toml"), "--json", "--daily")[0])
+            self.assertTrue(any(note in n for n in told["notes"]), told["notes"])
+            again = json.loads(self.program("run", name + ".h5", "-o", "again", "--json", "--daily", "--overwrite")[0])
+            self.assertEqual(told, again)
+            daily = [(self.folder / f"{run}-daily.csv").read_text() for run in (name, "again")]
+            self.assertEqual(daily[0], daily[1])
+            # another seed from the result file is another run, the same as from the scenario
+            other = self.program("run", name + ".h5", "-o", "other", "--json", "--overwrite", "--set", "weather.seed=6")[0]
+            from_text = self.program("run", name + ".toml", "-o", "fresh", "--json", "--overwrite", "--set", "weather.seed=6")[0]
+            self.assertEqual(other, from_text)
+            self.assertNotEqual({**json.loads(other), "notes": []}, {**told, "notes": []})
+
 
 class Parameters(Case):
     def test_the_page_in_docs_is_what_the_program_prints(self):

@@ -94,17 +94,16 @@ void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes)
   }
   in.finish();
   if (plan.normals) {
-    const char* estimated =
-        std::isnan(plan.normals->temperature_sd_C[0])
-            ? " The day-to-day spread of temperature is estimated from the means; give temperature_sd where "
-              "you know it."
-            : "";
-    scenario.warnings.push_back(
-        fmt::format("Weather is generated from the monthly normals of {}, seed {}: no real year. Run other "
-                    "seeds to see how "
-                    "much that matters; wet and dry years differ less, and droughts of years are rarer, than "
-                    "in nature.{}",
-                    plan.normals_name, plan.seed, estimated));
+    std::string estimated;
+    if (std::isnan(plan.normals->temperature_sd_C[0])) {
+      estimated = fmt::format(" The day-to-day spread of temperature is estimated from the means{}.",
+                              way == "normals" ? "; give temperature_sd where you know it" : "");
+    }
+    scenario.warnings.push_back(fmt::format(
+        "Weather is generated from the monthly normals of {}, seed {}: no real year. Run other "
+        "seeds to see how much that matters; wet and dry years differ less, and droughts of years "
+        "are rarer, than in nature.{}",
+        plan.normals_name, plan.seed, estimated));
   }
   scenario.weather = plan;
 }

@@ -78,6 +78,7 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
   const std::string* text = kept(results, "scenario");
   const std::string* name = kept(results, "scenario_name");
   if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
+  const bool changed = !overrides.empty();
   if (const std::string* earlier = kept(results, "command_line")) {
     const std::vector<std::string> lines = lines_of(*earlier);
     overrides.insert(overrides.begin(), lines.begin(), lines.end());
@@ -88,6 +89,9 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
     return earlier ? std::optional(*earlier) : std::nullopt;
   }));
   if (results.weather_days > 0) loaded.climates.weather = kept_weather(results);
+  if (changed && loaded.scenario.weather && loaded.scenario.weather->normals) {
+    loaded.climates.weather = planned_weather(loaded.scenario);  // another seed or date needs other days
+  }
   for (const KeptText& kept_text : results.texts) {
     if (!kept_text.name.starts_with(log_prefix)) continue;
     const std::string file = kept_text.name.substr(std::string(log_prefix).size());
