@@ -31,6 +31,10 @@ double pressure_kPa(double elevation_m);                  ///< P, Eq. 7
 double psychrometric_kPa_K(double elevation_m);           ///< gamma, Eq. 8
 double wind_at_2m_m_s(double wind_m_s, double height_m);  ///< u_2, Eq. 47
 
+/// u_2 where no wind was measured: the mean of 2,000 stations around the globe (FAO-56 chapter 3, "Estimating
+/// missing climatic data"; from memory).
+inline constexpr double usual_wind_m_s = 2.0;
+
 /// What Penman-Monteith needs of a day.
 struct PenmanMonteithDay {
   double tmin_C, tmax_C;

@@ -1,6 +1,7 @@
 #include "engine/snow.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace stoverturn {
 
@@ -11,5 +12,7 @@ double SnowPack::step(double mean_C, double precipitation_mm, double snow_C, dou
   water_mm -= melt;
   return melt + (snows ? 0.0 : precipitation_mm);
 }
+
+double SnowPack::gone() { return std::exchange(water_mm, 0.0); }
 
 }  // namespace stoverturn

@@ -31,7 +31,7 @@ int day_of_year(std::chrono::sys_days day) {
 }
 
 bool has_penman_monteith(const WeatherDay& w) {
-  return std::isfinite(w.radiation_MJ_m2) && std::isfinite(w.wind_m_s) && std::isfinite(w.humidity_percent);
+  return std::isfinite(w.radiation_MJ_m2) && std::isfinite(w.humidity_percent);
 }
 
 double reference_ET_mm(const WeatherDay& w, double latitude_deg, double elevation_m, int doy) {
@@ -41,7 +41,7 @@ double reference_ET_mm(const WeatherDay& w, double latitude_deg, double elevatio
   return penman_monteith_mm({.tmin_C = w.tmin_C,
                              .tmax_C = w.tmax_C,
                              .vapour_kPa = 0.01 * w.humidity_percent * e_s,
-                             .wind_m_s = w.wind_m_s,
+                             .wind_m_s = std::isfinite(w.wind_m_s) ? w.wind_m_s : usual_wind_m_s,
                              .radiation_MJ_m2 = w.radiation_MJ_m2,
                              .extraterrestrial_MJ_m2 = Ra,
                              .elevation_m = elevation_m});
@@ -109,7 +109,9 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
          ++next_irrigation) {
       irrigation_mm += in.irrigations[next_irrigation].water_mm;
     }
-    const double water_mm = g.snow.step(air_C, w.rain_mm, p.snow_C, p.snow_melt_mm) + irrigation_mm;
+    const double old_snow_mm = w.snow_depth_mm == 0.0 ? g.snow.gone() : 0.0;
+    const double water_mm =
+        old_snow_mm + g.snow.step(air_C, w.rain_mm, p.snow_C, p.snow_melt_mm) + irrigation_mm;
     const bool snowed_under = std::isfinite(w.snow_depth_mm) ? w.snow_depth_mm >= 50.0 : g.snow.covers();
     const double drying = snowed_under ? 0.0 : p.residue_drying * ET0;
 

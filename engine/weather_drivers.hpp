@@ -38,7 +38,7 @@ struct WeatherDrivers {
   std::vector<double> snow_mm;        ///< as water
   std::vector<double> soil_moisture;  ///< of the topsoil, m3 m-3
   std::vector<double> irrigation_mm;
-  bool penman_monteith = false;  ///< some days had what it needs; the others took Hargreaves
+  bool penman_monteith = false;  ///< some days had radiation and humidity; the others took Hargreaves
 };
 
 /// Throws JobError when the weather does not cover the run.

@@ -280,6 +280,39 @@ TEST_CASE("weather drivers: Penman-Monteith as soon as its inputs are there",
   CHECK(out.reference_ET_mm[1] == Approx(hargreaves_mm(12.3, 21.5, Ra)).epsilon(1e-14));  // nothing but air
 }
 
+TEST_CASE(
+    "weather drivers: Penman-Monteith without wind takes 2 m/s, without humidity or radiation Hargreaves",
+    "[engine][weather_drivers][golden]") {
+  // FAO-56 Example 20, read in the full text: 45 deg 43' N, 200 m, July (mean day 196), 26.6 and 14.8 degC,
+  // no other measurement. Its estimates: vapour pressure e0(tmin), R_s 0.16 sqrt(range) R_a = 22.29, wind 2
+  // m/s; ET_0 then 4.56 mm, 4.2 with 1 m/s, 4.8 with 3 m/s; by Hargreaves 5.0.
+  WeatherDay day = plain_day(14.8, 26.6, 0.0);
+  day.radiation_MJ_m2 = 22.29;
+  day.humidity_percent = 100.0 * saturation_vapour_kPa(14.8) /
+                         (0.5 * (saturation_vapour_kPa(14.8) + saturation_vapour_kPa(26.6)));
+  std::vector<WeatherDay> days(6, day);
+  days[1].wind_m_s = 2.0;
+  days[2].wind_m_s = 1.0;
+  days[3].wind_m_s = 3.0;
+  days[4].humidity_percent = not_measured;
+  days[5].radiation_MJ_m2 = not_measured;
+  std::vector<double> ET;
+  for (const WeatherDay& d : days) {
+    Weather weather = weather_of({d}, 45.72);
+    weather.start = year{2021} / 7 / 15;
+    weather.elevation_m = 200.0;
+    const WeatherDrivers out = weather_drivers(whole_run(weather));
+    CHECK(out.penman_monteith == (ET.size() < 4));
+    ET.push_back(out.reference_ET_mm[0]);
+  }
+  CHECK(ET[0] == Approx(4.56).margin(0.005));  // the printed digits
+  CHECK(ET[0] == ET[1]);
+  CHECK(ET[2] == Approx(4.2).margin(0.05));
+  CHECK(ET[3] == Approx(4.8).margin(0.05));
+  CHECK(ET[4] == Approx(5.0).margin(0.05));
+  CHECK(ET[5] == ET[4]);
+}
+
 TEST_CASE("weather drivers: measured soil temperature and moisture replace the estimates",
           "[engine][weather_drivers]") {
   Weather weather = random_weather(60);
@@ -325,6 +358,38 @@ TEST_CASE("weather drivers: snow lies until it melts, and no water moves meanwhi
   }
   CHECK(out.drivers.days[30].water_mm_d[1] == Approx(4.0 * default_parameters().snow_melt_mm).epsilon(1e-13));
   CHECK(out.snow_mm[59] == 0.0);
+}
+
+TEST_CASE("weather drivers: a measured snow depth replaces the estimated pack", "[engine][weather_drivers]") {
+  // Snow falls on ten cold days, then it grows colder. The estimate keeps all of it; the station saw it blown
+  // off on day 20, or never deep enough to cover (50 mm).
+  std::vector<WeatherDay> days(40, plain_day(-12.0, -4.0, 0.0));
+  for (std::size_t d = 0; d < 10; ++d) days[d].rain_mm = 2.0;
+  for (std::size_t d = 20; d < 40; ++d) days[d] = plain_day(-24.0, -16.0, 0.0);
+  const Weather estimated = weather_of(days);
+  for (std::size_t d = 20; d < 40; ++d) days[d].snow_depth_mm = 0.0;
+  const Weather blown_off = weather_of(days);
+  for (std::size_t d = 20; d < 40; ++d) days[d].snow_depth_mm = 49.0;
+  const Weather thin = weather_of(days);
+  const auto by_pack = weather_drivers(whole_run(estimated)), by_none = weather_drivers(whole_run(blown_off)),
+             by_thin = weather_drivers(whole_run(thin));
+  CHECK(by_pack.snow_mm[39] == Approx(20.0).epsilon(1e-13));
+  CHECK(by_none.snow_mm[19] == by_pack.snow_mm[19]);
+  CHECK(by_none.snow_mm[20] == 0.0);
+  CHECK(by_none.drivers.days[20].water_mm_d[1] == Approx(20.0).epsilon(1e-13));  // nothing is lost
+  CHECK(by_none.drivers.days[21].water_mm_d[1] == 0.0);
+  CHECK(by_thin.snow_mm[39] == by_pack.snow_mm[39]);
+  CHECK(by_none.drivers.days[25].temperature_C[2] < by_pack.drivers.days[25].temperature_C[2] - 2.0);
+  CHECK(by_thin.drivers.days[25].temperature_C[2] == by_none.drivers.days[25].temperature_C[2]);
+
+  // snow of the very day is not taken for old snow
+  std::vector<WeatherDay> fresh(3, plain_day(-12.0, -4.0, 0.0));
+  for (WeatherDay& d : fresh) d.snow_depth_mm = 0.0;
+  fresh[1].rain_mm = 5.0;
+  const Weather snowy = weather_of(fresh);
+  const auto out = weather_drivers(whole_run(snowy));
+  CHECK(out.drivers.days[1].water_mm_d[1] == 0.0);
+  CHECK(out.drivers.days[2].water_mm_d[1] == 5.0);
 }
 
 TEST_CASE("weather drivers: mulch keeps spring soil cooler and early winter soil warmer",
