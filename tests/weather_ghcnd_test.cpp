@@ -119,7 +119,8 @@ TEST_CASE("weather: several stations in one file", "[scenarios][weather][ghcnd][
       text += s + e;
   }
   CHECK(mistakes_of(text) ==
-        "w.csv: the file holds 2 stations (USC00999998, USC00999999); state which one to read");
+        "w.csv: the file holds 2 stations (USC00999998, USC00999999); choose one with --station, or with "
+        "`station` under [weather]");
   WeatherOptions options;
   options.station = "USC00999999";
   CHECK(read_weather(text, "w.csv", options).weather.days.size() == 1);

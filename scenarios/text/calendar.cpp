@@ -53,6 +53,22 @@ sys_days date_of(int year, int month, int day, std::string_view found) {
   return sys_days(in / day);
 }
 
+sys_days parse_compact_date(std::string_view text) {
+  if (text.size() != 8 || !is_digits(text)) {
+    throw DateError(fmt::format("'{}' is not a date in the form yyyymmdd", text));
+  }
+  return date_of(digits(text.substr(0, 4)), digits(text.substr(4, 2)), digits(text.substr(6, 2)), text);
+}
+
+sys_days date_of_day(int year, int day) {
+  const std::chrono::year in(year);
+  if (day < 1 || day > (in.is_leap() ? 366 : 365)) {
+    throw DateError(
+        fmt::format("there is no day {} in {}: that year has {} days", day, year, in.is_leap() ? 366 : 365));
+  }
+  return sys_days(in / std::chrono::January / 1) + std::chrono::days(day - 1);
+}
+
 std::string format_date(sys_days day) {
   const auto date = split(day);
   return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),

@@ -17,6 +17,12 @@ std::chrono::sys_days parse_date(std::string_view text);
 /// The day of year, month, day; throws DateError naming `found` when there is no such day.
 std::chrono::sys_days date_of(int year, int month, int day, std::string_view found);
 
+/// Reads yyyymmdd. Throws DateError.
+std::chrono::sys_days parse_compact_date(std::string_view text);
+
+/// Day 1 to 365, or 366, of `year`; throws DateError when the year has no such day.
+std::chrono::sys_days date_of_day(int year, int day_of_year);
+
 /// "2012-02-29"
 std::string format_date(std::chrono::sys_days day);
 

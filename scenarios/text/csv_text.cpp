@@ -14,7 +14,8 @@ constexpr std::string_view blanks = " \t";
 
 class Cursor {
  public:
-  Cursor(std::string_view text, const std::string& name) : text_(text), name_(name) {}
+  Cursor(std::string_view text, const std::string& name, int lines_above)
+      : text_(text), name_(name), line_(lines_above + 1) {}
 
   bool done() const { return at_ >= text_.size(); }
   char peek() const { return text_[at_]; }
@@ -45,7 +46,7 @@ class Cursor {
   std::string_view text_;
   const std::string& name_;
   std::size_t at_ = 0;
-  int line_ = 1;
+  int line_;
   int column_ = 1;
 };
 
@@ -105,14 +106,14 @@ CsvCell read_comment(Cursor& cursor) {
 
 }  // namespace
 
-CsvText read_csv(std::string_view text, const std::string& name, char separator) {
+CsvText read_csv(std::string_view text, const std::string& name, char separator, int lines_above) {
   if (text.find('\0') != std::string_view::npos) {
     throw InputError(
         {{{name}, "this is not a text file in UTF-8 (it holds NUL bytes); save it as CSV UTF-8"}});
   }
   CsvText csv;
   Mistakes mistakes;
-  Cursor cursor(without_byte_order_mark(text), name);
+  Cursor cursor(without_byte_order_mark(text), name, lines_above);
   while (!cursor.done()) {
     cursor.skip_blanks(separator);
     if (cursor.done()) break;

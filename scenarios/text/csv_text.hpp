@@ -27,8 +27,8 @@ struct CsvText {
 /// differ in length: the caller knows what it wants.
 ///
 /// Throws InputError with every quote that is never closed, followed by text, or inside an unquoted cell, and
-/// for text that holds NUL bytes (UTF-16, say).
-CsvText read_csv(std::string_view text, const std::string& name, char separator = ',');
+/// for text that holds NUL bytes (UTF-16, say). `lines_above` counts the lines of the file before `text`.
+CsvText read_csv(std::string_view text, const std::string& name, char separator = ',', int lines_above = 0);
 
 /// The cell as it must be written to be read back: quoted where needed.
 std::string csv_cell(std::string_view text);

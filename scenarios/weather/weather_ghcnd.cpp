@@ -4,13 +4,14 @@
 #include <cctype>
 #include <cmath>
 #include <optional>
-#include <set>
 #include <vector>
 
 #include <fmt/format.h>
 
+#include "engine/evapotranspiration.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
+#include "scenarios/weather/station_choice.hpp"
 
 namespace stoverturn {
 namespace {
@@ -19,8 +20,6 @@ constexpr int missing_code = -9999;
 constexpr int days_in_line = 31;
 constexpr std::size_t head_width = 21, value_width = 5, day_width = 8;
 constexpr std::size_t shortest_line = head_width + (days_in_line - 1) * day_width + value_width;
-
-const double wind_2m_from_10m = 4.87 / std::log(67.8 * 10.0 - 5.42);  // FAO-56 Eq. 47
 
 struct Element {
   std::string_view name;
@@ -82,32 +81,6 @@ std::vector<Line> lines_of(std::string_view text) {
   return lines;
 }
 
-/// Sees every station of the file; says once, at the end, when the choice is not clear.
-class Stations {
- public:
-  explicit Stations(const std::string& wanted) : wanted_(wanted) {}
-
-  bool is_wanted(std::string_view station) {
-    if (last_ != station) {
-      last_ = station;
-      seen_.emplace(station);
-    }
-    return wanted_.empty() ? seen_.size() == 1 : station == wanted_;
-  }
-
-  void check(const std::string& name, Mistakes& mistakes) const {
-    const bool clear = wanted_.empty() ? seen_.size() <= 1 : seen_.count(wanted_) == 1;
-    if (clear) return;
-    const std::vector<std::string> list(seen_.begin(), seen_.end());
-    mistakes.add({name}, station_mistake(wanted_, list));
-  }
-
- private:
-  std::string wanted_;
-  std::string last_;
-  std::set<std::string> seen_;
-};
-
 struct Reading {
   const Element& element;
   int value;
@@ -122,7 +95,7 @@ void take(const Reading& reading, std::chrono::sys_days day, const Position& at,
   }
   const double value = reading.value / reading.element.per_unit;
   store(raw, mistakes, day, reading.element.field,
-        reading.element.name == "AWND" ? value * wind_2m_from_10m : value,
+        reading.element.name == "AWND" ? wind_at_2m_m_s(value, 10.0) : value,
         fmt::format("{} ({})", reading.value, reading.element.unit), at);
 }
 
@@ -156,15 +129,7 @@ void read_month(const Line& line, const Element& element, const std::string& nam
   }
 }
 
-std::chrono::sys_days compact_date(std::string_view text) {
-  if (text.size() != 8 || !all(text, std::isdigit)) {
-    throw DateError(fmt::format("'{}' is not a date in the form yyyymmdd", text));
-  }
-  return date_of(*whole_number(text.substr(0, 4)), *whole_number(text.substr(4, 2)),
-                 *whole_number(text.substr(6, 2)), text);
-}
-
-void read_row(const CsvRow& row, const std::string& name, Stations& stations, RawWeather& raw,
+void read_row(const CsvRow& row, const std::string& name, StationChoice& stations, RawWeather& raw,
               Mistakes& mistakes) {
   if (row.size() != 7 && row.size() != 8) {
     mistakes.add(
@@ -185,8 +150,8 @@ void read_row(const CsvRow& row, const std::string& name, Stations& stations, Ra
   }
   if (*value == missing_code) return;
   try {
-    take({*element, *value, row[5].text.empty() ? ' ' : row[5].text[0]}, compact_date(row[1].text), at, raw,
-         mistakes);
+    take({*element, *value, row[5].text.empty() ? ' ' : row[5].text[0]}, parse_compact_date(row[1].text), at,
+         raw, mistakes);
   } catch (const DateError& error) {
     mistakes.add({name, row[1].line, row[1].column}, error.what());
   }
@@ -202,7 +167,7 @@ bool is_ghcnd_fixed_width(std::string_view text) {
 RawWeather read_ghcnd_fixed_width(std::string_view text, const std::string& name, const std::string& station,
                                   Mistakes& mistakes) {
   RawWeather raw;
-  Stations stations(station);
+  StationChoice stations(station);
   for (const Line& line : lines_of(text)) {
     if (!looks_fixed_width(line.text)) {
       mistakes.add(
@@ -237,7 +202,7 @@ RawWeather read_ghcnd_by_station(std::string_view text, const std::string& name,
                                  Mistakes& mistakes) {
   const CsvText csv = read_csv(text, name);
   RawWeather raw;
-  Stations stations(station);
+  StationChoice stations(station);
   for (const CsvRow& row : csv.rows) {
     if (!is_header(row)) read_row(row, name, stations, raw, mistakes);
   }

@@ -1,10 +1,8 @@
 #include "scenarios/weather/weather_raw.hpp"
 
-#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include "scenarios/text/calendar.hpp"
 
@@ -26,15 +24,6 @@ void store(RawWeather& raw, Mistakes& mistakes, std::chrono::sys_days day, std::
   }
   if (stored.line == 0) stored.line = at.line;
   slot = {value, at.line, at.column};
-}
-
-std::string station_mistake(const std::string& wanted, std::span<const std::string> stations) {
-  if (wanted.empty()) {
-    return fmt::format("the file holds {} stations ({}{}); state which one to read", stations.size(),
-                       fmt::join(stations.first(std::min<std::size_t>(stations.size(), 12)), ", "),
-                       stations.size() > 12 ? ", ..." : "");
-  }
-  return fmt::format("the file holds no station '{}'{}", wanted, did_you_mean(wanted, stations));
 }
 
 }  // namespace stoverturn

@@ -2,13 +2,14 @@
 #include <array>
 #include <chrono>
 #include <map>
-#include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "engine/weather.hpp"
 #include "scenarios/text/mistakes.hpp"
 #include "scenarios/units/quantity.hpp"
+#include "scenarios/weather/filled_gap.hpp"
 
 /// What every weather format delivers before gaps are filled: values in the program's units with the place
 /// each one was read from.
@@ -56,7 +57,10 @@ struct RawWeather {
   std::map<std::chrono::sys_days, RawDay> days;
   double latitude_deg = not_measured;
   double elevation_m = not_measured;
-  int flagged_values = 0;  ///< left out for a quality flag
+  int flagged_values = 0;                   ///< left out for a quality flag
+  bool years_of_365_days = false;           ///< the source has no 31 December in leap years
+  std::vector<FilledGap> filled_before;     ///< filled by an earlier reading, as the file says
+  std::vector<std::string> unread_columns;  ///< that mean nothing to this program
 };
 
 /// Stores one value (in the WeatherDay unit); a mistake when it is impossible or already there. `found` is
@@ -64,7 +68,7 @@ struct RawWeather {
 void store(RawWeather& raw, Mistakes& mistakes, std::chrono::sys_days day, std::size_t field, double value,
            std::string_view found, const Position& at);
 
-/// A file format. To add one, write these two functions and add a row to the table in weather_reading.cpp.
+/// A file format. To add one, write these two functions and add a row to the table in weather_formats.cpp.
 struct WeatherFormat {
   std::string_view name;
   /// By content: a look at the first lines, never at the file's name. `text` has no byte order mark.
@@ -74,8 +78,5 @@ struct WeatherFormat {
   RawWeather (*read)(std::string_view text, const std::string& name, const std::string& station,
                      Mistakes& mistakes);
 };
-
-/// The mistake of a file with several stations, or without the wanted one. `stations` are those it holds.
-std::string station_mistake(const std::string& wanted, std::span<const std::string> stations);
 
 }  // namespace stoverturn

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "engine/weather.hpp"
+#include "scenarios/weather/filled_gap.hpp"
 
 namespace stoverturn {
 
@@ -13,13 +14,6 @@ struct WeatherOptions {
   double elevation_m = not_measured;   ///< likewise; 0 when neither says it
   int longest_gap_d = 7;               ///< longer gaps are refused
   std::string station;                 ///< which of several stations in one file
-};
-
-/// Consecutive days on which `what` ("tmin, tmax, rain") was not measured and was filled.
-struct FilledGap {
-  std::chrono::sys_days first;
-  int days = 0;
-  std::string what;
 };
 
 /// A day that is kept as it is but looks wrong.
@@ -32,14 +26,17 @@ struct SuspiciousDay {
 struct WeatherRecord {
   Weather weather;  ///< latitude is NaN when neither the file nor the options say it
   std::string format;
-  std::vector<FilledGap> filled;          ///< by date
-  int flagged_values = 0;                 ///< left out for a quality flag of the source
-  int trimmed_days = 0;                   ///< days with values before the first or after the last whole day
-  std::vector<SuspiciousDay> suspicious;  ///< by date
+  std::vector<FilledGap> filled;            ///< by date
+  int flagged_values = 0;                   ///< left out for a quality flag of the source
+  int trimmed_days = 0;                     ///< days with values before the first or after the last whole day
+  bool years_of_365_days = false;           ///< the source has no 31 December in leap years
+  std::vector<std::string> unread_columns;  ///< that mean nothing to this program
+  std::vector<SuspiciousDay> suspicious;    ///< by date
 };
 
-/// Reads daily weather from text in any known format, recognised by content: plain CSV (weather_plain.hpp)
-/// and GHCN-Daily fixed width or by station (weather_ghcnd.hpp). `name` stands in messages.
+/// Reads daily weather from text in any known format, recognised by content: plain CSV (weather_plain.hpp),
+/// GHCN-Daily fixed width or by station (weather_ghcnd.hpp), Daymet (weather_daymet.hpp), NASA POWER
+/// (weather_power.hpp). `name` stands in messages.
 ///
 /// The record runs from the first to the last day that has tmin, tmax and rain. In between, gaps of up to
 /// `longest_gap_d` days are filled and listed:
@@ -48,7 +45,8 @@ struct WeatherRecord {
 ///    not put above tmax nor a filled tmax below tmin;
 ///  - rain: every day of the gap gets the mean daily rain of the same calendar days in the other years of the
 ///    record, so that the sum is right on average though the days are not; 0 when there is no other year.
-/// The other columns stay NaN where they were not measured.
+/// The other columns stay NaN where they were not measured. Where the source's years have 365 days, 31
+/// December of leap years is filled in the same way, and listed, whatever `longest_gap_d` is.
 ///
 /// Throws InputError with all mistakes: unreadable or impossible values, tmin above tmax, dates that are
 /// twice or out of order, longer gaps with their dates, several stations with none chosen.
@@ -63,6 +61,9 @@ struct WeatherRecord {
 ///  - the first day of more than ten in a row with the same tmin and tmax.
 WeatherRecord read_weather(std::string_view text, const std::string& name,
                            const WeatherOptions& options = {});
+
+/// What the reader of results must know of a record read from `file`: days that were filled.
+std::vector<std::string> weather_notes(const WeatherRecord& record, const std::string& file);
 
 struct WeatherExtreme {
   std::chrono::sys_days day{};
