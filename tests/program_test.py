@@ -32,6 +32,7 @@ TESTS = pathlib.Path(__file__).resolve().parent
 ROOT = TESTS.parent
 EXPECTED = TESTS / "expected"
 DEMO = ROOT / "scenarios" / "examples" / "hollow-creek.toml"
+SOUTH = ROOT / "notebooks-data" / "weather-invented-south.csv"
 WEATHER = ROOT / "notebooks-data" / "weather-newyork-2012-2015.csv"
 PROGRAM = None
 
@@ -415,6 +416,106 @@ class Weather(Case):
             from_text = self.program("run", name + ".toml", "-o", "fresh", "--json", "--overwrite", "--set", "weather.seed=6")[0]
             self.assertEqual(other, from_text)
             self.assertNotEqual({**json.loads(other), "notes": []}, {**told, "notes": []})
+
+
+    def test_converts_any_format_to_the_plain_one(self):
+        out, err = self.program("weather", SOUTH, "--convert", "plain.csv")
+        self.assertEqual(err, "wrote plain.csv\n")
+        self.assertIn("NASA POWER, daily", out)
+        text = (self.folder / "plain.csv").read_text()
+        self.assertTrue(text.startswith("# latitude: -33.5\n# elevation: 90 m\n# filled: 2015-11-03 rain\n"), text[:90])
+        self.assertEqual(self.files(), ["plain.csv"])
+        again, _ = self.program("weather", "plain.csv")
+        self.assertEqual(again.splitlines()[1:], out.splitlines()[1:])  # the record is the same
+        self.program("weather", "plain.csv", "--convert", "twice.csv")
+        self.assertEqual((self.folder / "twice.csv").read_bytes(), text.encode())
+
+        self.assertEqual(self.refused(3, "weather", SOUTH, "--convert", "plain.csv"),
+                         "plain.csv: exists already; use --overwrite to replace it, or write elsewhere\n")
+        self.assertEqual(self.refused(3, "weather", SOUTH, "--convert", "no/plain.csv"),
+                         "no/plain.csv: cannot be written: there is no folder no\n")
+        self.assertEqual(self.refused(3, "weather", "plain.csv", "--convert", "plain.csv", "--overwrite"),
+                         "plain.csv: would replace the file that is read; choose another name with --convert\n")
+        (self.folder / "plain.csv").write_text("mine")
+        self.program("weather", SOUTH, "--convert", "plain.csv", "--overwrite")
+        self.assertEqual((self.folder / "plain.csv").read_text(), text)
+        (self.folder / "bad.csv").write_text("date,tmin_c,tmax_c,rain_mm\n2012-01-01,5,1,0\n")
+        self.refused(1, "weather", "bad.csv", "--latitude", "42", "--convert", "good.csv")
+        self.assertFalse((self.folder / "good.csv").exists())
+
+    def test_one_of_several_stations(self):
+        rows = ["site,date,tmax_f,tmin_f,rain_in,latitude"]
+        rows += [f"{site},2020-06-{d:02},{high},60,0,{lat}" for d in range(1, 11) for site, high, lat in
+                 [("hill", 80, 42.5), ("valley", 90, 41.5)]]
+        (self.folder / "june.csv").write_text("\n".join(rows) + "\n")
+        self.assertEqual(self.refused(1, "weather", "june.csv"),
+                         "june.csv: the file holds 2 stations (hill, valley); choose one with --station, or with "
+                         "`station` under [weather]\n")
+        out, _ = self.program("weather", "june.csv", "--station", "valley", "--json")
+        told = json.loads(out)
+        self.assertEqual((told["latitude_deg"], told["days"]), (41.5, 10))
+        self.assertAlmostEqual(told["mean_temperature_C"], (75 - 32) / 1.8)
+
+
+class WeatherOfResults(Case):
+    """A result file keeps its weather; what --set says about it now must count, or be refused."""
+
+    def setUp(self):
+        super().setUp()
+        self.small()
+        rows = WEATHER.read_text().splitlines(keepends=True)
+        holes = [row for row in rows if not row.startswith(("2012-11-05", "2012-11-06"))]
+        (self.folder / "w.csv").write_text("".join(holes))
+        self.program("run", "small.toml")
+
+    def test_filled_days_are_told_again(self):
+        first, _ = self.program("run", "small.toml", "-o", "first")
+        again, _ = self.program("run", "small.h5", "-o", "again")
+        self.assertIn("days filled: 2 (in 1 gap(s))", " ".join(first.split()))
+        self.assertEqual(first, again)
+        third, _ = self.program("run", "again.h5", "-o", "third")
+        self.assertEqual(first, third)
+        for name in "again.h5", "third.h5":
+            self.assertEqual((self.folder / "small.h5").read_bytes(), (self.folder / name).read_bytes())
+
+    @unittest.skipIf(h5py is None, "h5py is not installed")
+    def test_place_can_be_set(self):
+        self.program("run", "small.h5", "-o", "north", "--set", "weather.latitude=60 N", "--set", "weather.elevation=500 m")
+        self.program("run", "small.toml", "-o", "same", "--set", "weather.latitude=60 N", "--set", "weather.elevation=500 m")
+        with h5py.File(self.folder / "north.h5") as north:
+            self.assertEqual((north["weather_latitude"][()], north["weather_elevation"][()]), (60.0, 500.0))
+        self.assertEqual((self.folder / "north.h5").read_bytes(), (self.folder / "same.h5").read_bytes())
+
+    def test_another_file_is_read(self):
+        shutil.copy(WEATHER, self.folder / "whole.csv")
+        told, _ = self.program("run", "small.h5", "-o", "other", "--set", "weather.file=whole.csv")
+        self.assertNotIn("days filled", told)
+        direct, _ = self.program("run", "small.toml", "-o", "direct", "--set", "weather.file=whole.csv")
+        self.assertEqual(told, direct)
+        self.assertEqual((self.folder / "other.h5").read_bytes(), (self.folder / "direct.h5").read_bytes())
+        again, _ = self.program("run", "other.h5", "-o", "again")
+        self.assertEqual(told, again)
+        self.assertEqual(self.refused(1, "run", "small.h5", "-o", "none", "--set", "weather.file=none.csv"),
+                         "command line: file: there is no weather file none.csv\n")
+
+    def test_what_needs_the_file_is_refused(self):
+        for key, value in ("longest_gap", "1 d"), ("station", "x"):
+            self.assertEqual(self.refused(1, "run", "small.h5", "-o", "other", "--set", f"weather.{key}={value}"),
+                             f"command line: weather.{key}: a result file keeps the days it was run with, not the file "
+                             "they were read from; set weather.file as well, or run the scenario file\n")
+        self.assertIn("command line: unknown key `latitud` in [weather]",
+                      self.refused(1, "run", "small.h5", "-o", "other", "--set", "weather.latitud=3"))
+
+    def test_another_log_is_read(self):
+        (self.folder / "tub.toml").write_text('duration = "20 d"\n[harvest]\ndate = 2012-10-20\nresidue = "9 t/ha"\n'
+                                              '[conditions]\nlog = "tub.csv"\n')
+        (self.folder / "tub.csv").write_text("day,temperature [degC]\n0,20\n25,20\n")
+        (self.folder / "warm.csv").write_text("day,temperature [degC]\n0,30\n25,30\n")
+        self.program("run", "tub.toml")
+        (self.folder / "tub.csv").unlink()
+        again, _ = self.program("run", "tub.h5", "-o", "again")
+        warm, _ = self.program("run", "tub.h5", "-o", "warm", "--set", "conditions.log=warm.csv")
+        self.assertNotEqual(again, warm)
 
 
 class Parameters(Case):

@@ -1,3 +1,5 @@
+#include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <iterator>
 #include <system_error>
@@ -21,6 +23,7 @@ namespace fs = std::filesystem;
 
 constexpr const char* log_prefix = "log: ";
 constexpr const char* file_prefix = "file: ";
+constexpr const char* weather_notes_name = "weather_notes";
 
 bool is_result_file(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
@@ -73,33 +76,11 @@ TextOf keeping(LoadedScenario& loaded, TextOf find) {
   };
 }
 
-LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
-  const Results results = read_results(path);
-  const std::string* text = kept(results, "scenario");
-  const std::string* name = kept(results, "scenario_name");
-  if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
-  const bool changed = !overrides.empty();
-  if (const std::string* earlier = kept(results, "command_line")) {
-    const std::vector<std::string> lines = lines_of(*earlier);
-    overrides.insert(overrides.begin(), lines.begin(), lines.end());
-  }
-  LoadedScenario loaded;
-  loaded.scenario = read_scenario(*text, *name, overrides, keeping(loaded, [&](const std::string& file) {
-    const std::string* earlier = kept(results, file_prefix + file);
-    return earlier ? std::optional(*earlier) : std::nullopt;
-  }));
-  if (results.weather_days > 0) loaded.climates.weather = kept_weather(results);
-  if (changed && loaded.scenario.weather && loaded.scenario.weather->normals) {
-    loaded.climates.weather = planned_weather(loaded.scenario);  // another seed or date needs other days
-  }
-  for (const KeptText& kept_text : results.texts) {
-    if (!kept_text.name.starts_with(log_prefix)) continue;
-    const std::string file = kept_text.name.substr(std::string(log_prefix).size());
-    loaded.climates.logs.emplace_back(file, read_conditions_log(kept_text.text, file));
-    loaded.texts.push_back(kept_text);
-  }
-  keep(loaded, *name, *text, overrides);
-  return loaded;
+/// Days that were filled are told in the results, and again when these are run again.
+void keep_weather_notes(const std::vector<std::string>& notes, LoadedScenario& loaded) {
+  if (notes.empty()) return;
+  loaded.scenario.warnings.insert(loaded.scenario.warnings.end(), notes.begin(), notes.end());
+  loaded.texts.push_back({weather_notes_name, fmt::format("{}", fmt::join(notes, "\n"))});
 }
 
 void load_weather(const fs::path& folder, LoadedScenario& loaded) {
@@ -122,13 +103,82 @@ void load_weather(const fs::path& folder, LoadedScenario& loaded) {
                                plan.file)}});
   }
   loaded.climates.weather = record.weather;
-  if (!record.filled.empty()) {
-    int days = 0;
-    for (const FilledGap& gap : record.filled) days += gap.days;
-    loaded.scenario.warnings.push_back(
-        fmt::format("{}: days filled: {} (in {} gap(s)); `stoverturn weather` lists them.", plan.file, days,
-                    record.filled.size()));
+  keep_weather_notes(weather_notes(record, plan.file), loaded);
+}
+
+/// The weather that results keep, with the place that `--set` states now; or another file that it names.
+void restore_weather(const Results& results, const std::vector<std::string>& set_now,
+                     LoadedScenario& loaded) {
+  const auto is_set = [&](const std::string& key) {
+    return std::any_of(set_now.begin(), set_now.end(),
+                       [&](const std::string& text) { return text.starts_with(key + "="); });
+  };
+  if (is_set("weather.file")) return load_weather({}, loaded);
+  const bool generated = loaded.scenario.weather && loaded.scenario.weather->normals;
+  if (generated && !set_now.empty()) return load_weather({}, loaded);  // another seed or date: other days
+  for (const std::string key : {"weather.longest_gap", "weather.station"}) {
+    if (!is_set(key)) continue;
+    throw InputError({{{"command line", 0, 0},
+                       fmt::format("{}: a result file keeps the days it was run with, not the file they were "
+                                   "read from; set weather.file as well, or run the scenario file",
+                                   key)}});
   }
+  if (results.weather_days == 0) return;
+  Weather& weather = loaded.climates.weather;
+  weather = kept_weather(results);
+  if (loaded.scenario.weather) {
+    const WeatherPlan& plan = *loaded.scenario.weather;
+    if (!std::isnan(plan.latitude_deg)) weather.latitude_deg = plan.latitude_deg;
+    if (!std::isnan(plan.elevation_m)) weather.elevation_m = plan.elevation_m;
+  }
+  if (const std::string* notes = kept(results, weather_notes_name)) {
+    keep_weather_notes(lines_of(*notes), loaded);
+  }
+}
+
+/// The logs that conditions name and that are not there yet.
+void load_logs(const fs::path& folder, LoadedScenario& loaded) {
+  for (const Treatment& t : loaded.scenario.treatments) {
+    if (!t.conditions || t.conditions->log_file.empty()) continue;
+    const std::string& file = t.conditions->log_file;
+    const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
+                                   [&](const auto& log) { return log.first == file; });
+    if (known) continue;
+    if (!fs::exists(folder / file)) {
+      throw InputError({{t.conditions->at, fmt::format("log: there is no file {}",
+                                                       (folder / file).lexically_normal().string())}});
+    }
+    const std::string log_text = read_text(folder / file);
+    loaded.climates.logs.emplace_back(file, read_conditions_log(log_text, file));
+    loaded.texts.push_back({log_prefix + file, log_text});
+  }
+}
+
+LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
+  const Results results = read_results(path);
+  const std::string* text = kept(results, "scenario");
+  const std::string* name = kept(results, "scenario_name");
+  if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
+  const std::vector<std::string> set_now = overrides;
+  if (const std::string* earlier = kept(results, "command_line")) {
+    const std::vector<std::string> lines = lines_of(*earlier);
+    overrides.insert(overrides.begin(), lines.begin(), lines.end());
+  }
+  LoadedScenario loaded;
+  loaded.scenario = read_scenario(*text, *name, overrides, keeping(loaded, [&](const std::string& file) {
+    const std::string* earlier = kept(results, file_prefix + file);
+    return earlier ? std::optional(*earlier) : std::nullopt;
+  }));
+  restore_weather(results, set_now, loaded);
+  for (const KeptText& kept_text : results.texts) {
+    if (!kept_text.name.starts_with(log_prefix)) continue;
+    const std::string file = kept_text.name.substr(std::string(log_prefix).size());
+    loaded.climates.logs.emplace_back(file, read_conditions_log(kept_text.text, file));
+    loaded.texts.push_back(kept_text);
+  }
+  load_logs({}, loaded);
+  keep(loaded, *name, *text, overrides);
+  return loaded;
 }
 
 }  // namespace
@@ -152,20 +202,7 @@ LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> over
                                                                      : std::nullopt;
                                   }));
   load_weather(folder, loaded);
-  for (const Treatment& t : loaded.scenario.treatments) {
-    if (!t.conditions || t.conditions->log_file.empty()) continue;
-    const std::string& file = t.conditions->log_file;
-    const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
-                                   [&](const auto& log) { return log.first == file; });
-    if (known) continue;
-    if (!fs::exists(folder / file)) {
-      throw InputError({{t.conditions->at, fmt::format("log: there is no file {}",
-                                                       (folder / file).lexically_normal().string())}});
-    }
-    const std::string log_text = read_text(folder / file);
-    loaded.climates.logs.emplace_back(file, read_conditions_log(log_text, file));
-    loaded.texts.push_back({log_prefix + file, log_text});
-  }
+  load_logs(folder, loaded);
   keep(loaded, name, text, overrides);
   return loaded;
 }

@@ -1,4 +1,6 @@
 #include <cmath>
+#include <cstdio>
+#include <filesystem>
 #include <memory>
 
 #include <fmt/format.h>
@@ -6,9 +8,11 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "scenarios/files/atomic_file.hpp"
 #include "scenarios/program/climate_command.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/calendar.hpp"
+#include "scenarios/weather/weather_plain.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 #include "scenarios/weather/weather_sums.hpp"
 
@@ -16,8 +20,8 @@ namespace stoverturn {
 namespace {
 
 struct WeatherCommandOptions {
-  std::string file, latitude, elevation, longest_gap = "7 d", station, units = "si";
-  bool json = false;
+  std::string file, latitude, elevation, longest_gap = "7 d", station, units = "si", convert;
+  bool json = false, overwrite = false;
 };
 
 double option_quantity(const std::string& name, const std::string& text, Kind kind) {
@@ -50,8 +54,7 @@ void print_gaps_and_doubts(const WeatherRecord& record) {
   constexpr std::size_t most = 40;
   for (std::size_t i = 0; i < std::min(most, record.filled.size()); ++i) {
     const FilledGap& gap = record.filled[i];
-    fmt::print("  filled      {}  {}\n", format_dates(gap.first, gap.first + std::chrono::days{gap.days - 1}),
-               gap.what);
+    fmt::print("  filled      {}\n", to_string(gap));
   }
   for (std::size_t i = 0; i < std::min(most, record.suspicious.size()); ++i) {
     const SuspiciousDay& day = record.suspicious[i];
@@ -83,6 +86,12 @@ void print_summary(const WeatherCommandOptions& o, const WeatherRecord& record, 
   if (!s.not_measured_columns.empty()) {
     fmt::print("  absent      {} (estimated where needed)\n", fmt::join(s.not_measured_columns, ", "));
   }
+  if (record.years_of_365_days) {
+    fmt::print("  calendar    years of 365 days; 31 December of leap years is filled\n");
+  }
+  if (!record.unread_columns.empty()) {
+    fmt::print("  not read    {}\n", fmt::join(record.unread_columns, ", "));
+  }
   if (s.days >= 365) {
     fmt::print("  ET          {} of reference evapotranspiration a year ({})\n",
                depth(sums.reference_ET_mm, us),
@@ -113,25 +122,42 @@ void print_json(const WeatherRecord& record, const WeatherSummary& s, const Weat
          {"days_at_25C_standing", sums.standing_d},
          {"flagged_values", record.flagged_values},
          {"filled_days", s.filled_days}};
+  for (const FilledGap& gap : record.filled) {
+    out["filled"].push_back({{"first", format_date(gap.first)}, {"days", gap.days}, {"what", gap.what}});
+  }
+  out["unread_columns"] = record.unread_columns;
   for (const SuspiciousDay& day : record.suspicious) {
     out["suspicious"].push_back({{"date", format_date(day.day)}, {"line", day.line}, {"what", day.what}});
   }
   fmt::print("{}\n", out.dump(1, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
 }
 
+/// Before the reading, so that nothing is done in vain.
+void check_target(const WeatherCommandOptions& o) {
+  if (o.convert.empty()) return;
+  if (std::error_code error; std::filesystem::equivalent(o.convert, o.file, error)) {
+    throw FileError(o.convert, "would replace the file that is read; choose another name with --convert");
+  }
+  refuse_existing({o.convert}, o.overwrite);
+}
+
 void summarise_file(const WeatherCommandOptions& o) {
-  const WeatherRecord record = read_weather(read_text(o.file), o.file, reading_options(o));
+  const std::string text = read_text(o.file);
+  check_target(o);
+  const WeatherRecord record = read_weather(text, o.file, reading_options(o));
   if (std::isnan(record.weather.latitude_deg)) {
     throw InputError(
         {{{o.file, 0, 0}, "the file does not say its latitude; give it with --latitude \"42.0 N\""}});
   }
   const WeatherSummary summary = summarise(record);
   const WeatherSums sums = weather_sums(record.weather);
+  if (!o.convert.empty()) write_text(o.convert, write_plain_weather(record.weather, record.filled));
   if (o.json) {
     print_json(record, summary, sums);
   } else {
     print_summary(o, record, summary, sums);
   }
+  if (!o.convert.empty()) fmt::print(stderr, "wrote {}\n", o.convert);
 }
 
 }  // namespace
@@ -139,8 +165,11 @@ void summarise_file(const WeatherCommandOptions& o) {
 void add_weather_command(CLI::App& app) {
   const auto o = std::make_shared<WeatherCommandOptions>();
   CLI::App* command = app.add_subcommand("weather", "Read daily weather and say what it holds");
-  command->footer("Example:  stoverturn weather station.dly --latitude \"42.0 N\"");
-  command->add_option("FILE", o->file, "plain CSV, or GHCN-Daily (.dly or by-station CSV)");
+  command->footer(
+      "Examples:  stoverturn weather station.dly --latitude \"42.0 N\"\n"
+      "           stoverturn weather download.csv --convert weather.csv");
+  command->add_option("FILE", o->file,
+                      "plain CSV, GHCN-Daily (.dly or by station), Daymet or NASA POWER (CSV)");
   command->add_option("--latitude", o->latitude, "of the place, such as \"42.0 N\", where the file has none");
   command->add_option("--elevation", o->elevation, "of the place, such as \"300 m\"");
   command->add_option("--longest-gap", o->longest_gap, "gaps up to this length are filled")
@@ -149,6 +178,8 @@ void add_weather_command(CLI::App& app) {
   command->add_option("--units", o->units, "us or si")
       ->check(CLI::IsMember({"us", "si"}))
       ->capture_default_str();
+  command->add_option("--convert", o->convert, "write what was read to this file, as plain CSV");
+  command->add_flag("--overwrite", o->overwrite, "replace the file of --convert where it exists");
   command->add_flag("--json", o->json, "JSON instead of text");
   const auto climate = add_climate_options(*command);
   command->callback([o, climate] {
