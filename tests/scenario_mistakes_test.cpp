@@ -51,7 +51,9 @@ TEST_CASE("mistakes: keys and words", "[scenario][mistakes]") {
       {"units = \"uk\"\n" + field,
        "farm.toml:1:9: units: found 'uk'; wanted one of us, si; did you mean 'us'?"},
       {soil + "texture = 3\n", "farm.toml:7:11: texture: found 3; wanted a text in quotes"},
-      {field + "[harvest.material]\n", "farm.toml:6:1: material: found a table; wanted a text in quotes"},
+      {field + "[harvest.material]\n",
+       "farm.toml:6:1: material: found an empty table; wanted a name, or shares such as { \"cereal rye\" = "
+       "\"60 %\", \"hairy vetch\" = \"40 %\" }"},
       {soil + "pH = \"six\"\n", "farm.toml:7:6: pH: found 'six'; wanted a number from 3 to 10"},
       {soil + "pH = 12\n", "farm.toml:7:6: pH: found 12; wanted a number from 3 to 10"},
       {soil + "pH = nan\n", "farm.toml:7:6: pH: found nan; wanted a number from 3 to 10"},

@@ -69,7 +69,7 @@ void read_cutting_height(TableReader& harvest, Treatment& t) {
   }
   const std::size_t component = static_cast<std::size_t>(stalk - t.components.begin());
   const double of_all = *height_mm / t.parameters.field.plant_height_mm;
-  const double mass_share = t.parameters.components[component].mass_share;
+  const double mass_share = t.share_of(component);
   if (*height_mm > 0.0 && mass_share > 0.0) {
     t.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
   }

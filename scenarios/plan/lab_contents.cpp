@@ -29,7 +29,7 @@ class Converter {
     set("sulfur", result(sulfur));
     set_carbon();
     set_pools();
-    if (contents_.empty() && !found_mistake_ && !sheet_.crude_fibre) {
+    if (!sheet_.of_use && !sheet_.crude_fibre) {
       mistakes_.add(sheet_.at,
                     fmt::format("{}: holds nothing that is used here; wanted any of NDF, ADL, ash, "
                                 "carbon, nitrogen, crude protein, phosphorus, potassium, sulfur",
@@ -52,7 +52,6 @@ class Converter {
 
   void mistake(Position at, const std::string& message) {
     mistakes_.add(std::move(at), fmt::format("{}: {}", what_, message));
-    found_mistake_ = true;
   }
 
   bool holds_at_most(Analyte part, Analyte whole) {
@@ -120,6 +119,7 @@ class Converter {
 
   void set_pools() {
     if (!sheet_.of(NDF) && !sheet_.of(ADL)) return;
+    if (carbon_ < find_parameter("carbon")->lower) return;  // was refused already
     const double lignin = sheet_.of(ADL) ? share(ADL) : base_.lignin * base_.carbon / carbon_of_lignin;
     const Position at = sheet_.of(NDF) ? sheet_.of(NDF)->at : sheet_.of(ADL)->at;
     set("lignin", LabResult{lignin_share(carbon_, lignin), sheet_.of(ADL) ? sheet_.of(ADL)->at : at});
@@ -133,7 +133,17 @@ class Converter {
           fmt::format("{}: the lab sheet lacks ADL; lignin is that of the material, {:.3g} % of dry matter.",
                       what_, 100.0 * lignin));
     }
-    set("soluble", LabResult{soluble_share(carbon_, share(NDF), lignin), at});
+    const double soluble = soluble_share(carbon_, share(NDF), lignin);
+    if (soluble < 0.0) {
+      mistake(
+          at,
+          fmt::format(
+              "NDF and ADL hold {:.4g} % of dry matter as carbon, and all carbon is {:.4g} %; wanted less "
+              "in the fibre (is soil or ash in the NDF?)",
+              100.0 * (1.0 - soluble) * carbon_, 100.0 * carbon_));
+      return;
+    }
+    set("soluble", LabResult{soluble, at});
   }
 
   const LabSheet& sheet_;
@@ -143,7 +153,6 @@ class Converter {
   std::vector<std::string>& warnings_;
   std::vector<LabContent> contents_;
   double carbon_ = 0.0;
-  bool found_mistake_ = false;
 };
 
 }  // namespace

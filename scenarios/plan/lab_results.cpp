@@ -50,7 +50,8 @@ constexpr std::pair<std::string_view, Basis> basis_words[] = {
 std::optional<Basis> take_basis(std::string& unit) {
   for (std::size_t start = 1; start < unit.size(); ++start) {
     const bool after_unit = std::isalnum(static_cast<unsigned char>(unit[start - 1])) == 0;
-    if (!after_unit) continue;
+    const bool at_word = std::isalpha(static_cast<unsigned char>(unit[start])) != 0;
+    if (!after_unit || !at_word) continue;
     if (const std::optional<Basis> basis = read_basis(std::string_view(unit).substr(start))) {
       unit = std::string(trimmed(std::string_view(unit).substr(0, start)));
       while (!unit.empty() && (unit.back() == '(' || unit.back() == ',')) unit.pop_back();
@@ -143,6 +144,8 @@ LabSheet make_sheet(const std::vector<WrittenResult>& written, Position at, cons
   sheet.at = at;
   std::vector<Read> all;
   for (const WrittenResult& w : written) {
+    const std::optional<Analyte> analyte = find_analyte(w.analyte);
+    sheet.of_use |= analyte && !is_water(*analyte);
     if (is_crude_fibre(w.analyte)) sheet.crude_fibre = w.analyte_at;
     if (const std::optional<Read> r = read_one(w, mistakes)) {
       if (is_water(r->analyte)) {

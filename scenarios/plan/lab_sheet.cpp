@@ -236,6 +236,7 @@ LabSheet read_lab_table(const Table& table, const std::string& what, Position at
     }
   }
   std::vector<WrittenResult> written;
+  bool refused = false;
   for (const Entry& entry : table) {
     if (entry.key == "basis") continue;
     const Value& value = entry.value.front();
@@ -248,6 +249,7 @@ LabSheet read_lab_table(const Table& table, const std::string& what, Position at
     }
     const std::string* text = value.text();
     if (!text) {
+      refused = true;
       mistakes.add(value.at,
                    fmt::format("{}: found {}; wanted a content in quotes, such as \"6.8 g/kg\" or \"0.68 %\"",
                                entry.key, kind_name(value)));
@@ -257,7 +259,10 @@ LabSheet read_lab_table(const Table& table, const std::string& what, Position at
     if (inside.line > 0) ++inside.column;  // behind the quote
     written.push_back({entry.key, entry.key_at, *text, "", inside, inside, basis});
   }
-  return make_sheet(written, std::move(at), "basis = \"dry\" or \"as received\" in " + what, mistakes);
+  LabSheet sheet =
+      make_sheet(written, std::move(at), "basis = \"dry\" or \"as received\" in " + what, mistakes);
+  sheet.of_use |= refused;
+  return sheet;
 }
 
 std::vector<LabSample> read_lab_csv(std::string_view text, const std::string& name, Mistakes& mistakes) {

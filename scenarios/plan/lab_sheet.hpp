@@ -23,6 +23,7 @@ struct LabResult {
 struct LabSheet {
   Position at;
   std::array<std::optional<LabResult>, analytes> results;
+  bool of_use = false;                  ///< a result that is used was written, rightly or not
   std::optional<Position> crude_fibre;  ///< was reported: of no use here
 
   const std::optional<LabResult>& of(Analyte analyte) const {

@@ -145,7 +145,7 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
-                                       const MaterialBook& book) {
+                                       const MaterialLibrary& library) {
   TreatmentParameters p;
   p.materials = materials;
   for (const ComponentName& component : components) p.component_names.push_back(component.name);
@@ -153,9 +153,11 @@ TreatmentParameters resolve_parameters(const std::vector<std::string>& materials
   p.of_material.assign(materials.size(), default_parameters());
   p.components.assign(components.size(), default_parameters());
   for (std::size_t m = 0; m < materials.size(); ++m) {
-    for (const MaterialValue& v : book.values) {
-      if (v.material != materials[m]) continue;
-      const std::string component = v.component.empty() ? "" : component_name(materials, m, v.component);
+    const Material* material = find_material(library, materials[m]);
+    p.kin.push_back(material ? material->kin : materials[m]);
+    if (!material) continue;
+    for (const MaterialValue& v : material->values) {
+      const std::string component = v.part.empty() ? "" : component_name(materials, m, v.part);
       apply(p, components, {v.row, component, "", v.value, Layer::material, materials[m]});
     }
   }

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "engine/parameters.hpp"
+#include "scenarios/plan/materials.hpp"
 #include "scenarios/plan/treatment_materials.hpp"
 #include "scenarios/text/document.hpp"
 
@@ -34,6 +35,7 @@ struct TreatmentParameters {
   /// "k_hol@stalk" -> where from; absent: table default.
   std::map<std::string, Layer> origins;
   std::vector<std::string> materials;
+  std::vector<std::string> kin;  ///< by material: the built-in one it is like, "own", or ""
   /// By material: as `field`, but for what a material has of its own (harvest index, plant height, cover).
   std::vector<Parameters<double>> of_material;
 };
@@ -63,6 +65,6 @@ std::optional<double> read_parameter_value(const ParameterRow& row, const Value&
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
-                                       const MaterialBook& book = builtin_materials());
+                                       const MaterialLibrary& library = builtin_materials());
 
 }  // namespace stoverturn

@@ -14,7 +14,6 @@
 #include "engine/weather.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
-#include "scenarios/text/text_of.hpp"
 #include "scenarios/weather/weather_normals.hpp"
 
 namespace stoverturn {
@@ -103,9 +102,10 @@ struct Treatment {
   std::string name;   ///< the key, used in addresses
   std::string label;  ///< what people see
   std::chrono::sys_days harvest;
-  std::string material = "corn";
-  bool fragile = false;  ///< how its residue stands up to tillage  ///< of the first harvest
+  std::string material = "corn";  ///< of the first harvest; the largest of a mixture
   std::vector<std::string> materials = {"corn"};
+  std::vector<bool> fragile;            ///< by material: a pass buries more of it
+  std::vector<double> material_shares;  ///< of the first harvest's dry matter, by material; together 1
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
   std::optional<Stubble> stubble;
@@ -118,6 +118,11 @@ struct Treatment {
   CropPlan crop;
   std::optional<IrrigationRule> irrigation;
   std::optional<ConditionsPlan> conditions;
+
+  /// Share of the first harvest's dry matter.
+  double share_of(std::size_t component) const {
+    return material_shares[components[component].material] * parameters.components[component].mass_share;
+  }
 };
 
 /// Prices per gram of what is sold (N, P2O5, K2O, S).
@@ -152,7 +157,8 @@ struct Scenario {
 };
 
 /// Reads a scenario file. `overrides` are the command line's "address=value" texts: a dotted path sets a key
-/// of the file, anything else a parameter. `text_of` gives the texts of files that it names (sieve sheets).
+/// of the file, anything else a parameter. `text_of` gives the texts of files that it names (sieve and lab
+/// sheets, materials).
 /// Throws InputError with all mistakes.
 Scenario read_scenario(std::string_view text, const std::string& name,
                        const std::vector<std::string>& overrides, const TextOf& text_of = {});

@@ -65,11 +65,13 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
 
 }  // namespace
 
-void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, const TreatmentParameters& without,
-                     const TextOf& text_of, Mistakes& mistakes, std::vector<std::string>& warnings) {
-  for (std::size_t c = 0; c < components.size(); ++c) {
-    ComponentPlan& component = components[c];
+std::vector<std::optional<LabSheet>> read_components(const Table* table, const std::string& treatment,
+                                                     std::vector<ComponentPlan>& components,
+                                                     std::vector<ParameterSetting>& settings,
+                                                     const TextOf& text_of, Mistakes& mistakes) {
+  std::vector<std::optional<LabSheet>> labs;
+  for (ComponentPlan& component : components) {
+    labs.emplace_back();
     Pieces pieces;
     pieces.shape = default_shape(component.part);
     pieces.length_mm = default_cut_length_mm;
@@ -100,26 +102,32 @@ void read_components(const Table* table, const std::string& treatment, std::vect
         component.pieces = read_sieve_sheet(*text, *sheet, component.name, pieces, mistakes);
       }
     }
-    for (const LabContent& content :
-         read_lab_keys(in, component.name, what, without.components[c], text_of, mistakes, warnings)) {
-      settings.push_back({content.row, component.name, treatment, content.value, Layer::file});
-    }
-    for (const ParameterRow& row : parameter_table()) {
-      if (row.scope != Scope::component) continue;
-      const Value* value = in.value(std::string(row.name));
-      if (!value) continue;
-      if (const auto number = read_parameter_value(row, *value, mistakes)) {
-        settings.push_back({&row, component.name, treatment, *number, Layer::file});
-      }
+    const Composition composition =
+        read_composition(in, what, {component.name, component.part}, "", text_of, mistakes);
+    labs.back() = composition.lab;
+    for (const LabContent& c : composition.given) {
+      settings.push_back({c.row, component.name, treatment, c.value, Layer::file});
     }
     in.finish();
   }
+  return labs;
+}
+
+Table with_pieces_of_materials(const Table* table, const std::vector<ComponentPlan>& components,
+                               const std::vector<std::string>& materials, const MaterialLibrary& library) {
+  Table base;
+  for (const ComponentPlan& c : components) {
+    const Material* material = find_material(library, materials[c.material]);
+    const Value* pieces = material ? find(material->pieces, c.part) : nullptr;
+    if (pieces) base.push_back({c.name, pieces->at, {*pieces}});
+  }
+  return table ? merged(base, *table) : base;
 }
 
 bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters, std::size_t material,
                          bool bushels) {
-  const std::string& name = parameters.materials[material];
-  if (name == "corn" || name == "own") return true;
+  const std::string &name = parameters.materials[material], &kin = parameters.kin[material];
+  if (kin == "corn" || kin == "own") return true;
   if (!is_known(parameters, "harvest_index", material)) {
     in.mistake("grain_yield", fmt::format("no harvest index is known for {}; write residue = \"5 t/ha\" (dry "
                                           "matter), or set harvest_index under [parameters]",

@@ -5,7 +5,7 @@
 #include <fmt/ranges.h>
 
 #include "engine/stoichiometry.hpp"
-#include "scenarios/plan/implements.hpp"
+#include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -63,7 +63,7 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
                  base.end());
     }
   }
-  Table result = merged(base, *own->table(), "placement");  // shares of one whole
+  Table result = merged(base, *own->table(), {"placement", "material"});  // shares of one whole
   const Value* added = find(*own->table(), "add_event");
   if (added && !added->list()) {
     mistakes.add(added->at, fmt::format("add_event: found {}; wanted [[treatment.{}.add_event]] in double "
@@ -135,7 +135,7 @@ struct FileParts {
   KnownNames known;  ///< what any treatment has: an address may hold for some of them alone
   const std::vector<Override>& parameter_overrides;
   const TextOf& text_of;
-  const MaterialBook& book;
+  const MaterialLibrary& library;
 };
 
 /// Every component and material that some treatment has; mistakes are left to the reading of each.
@@ -149,9 +149,9 @@ void learn_names(FileParts& file) {
     Mistakes ignored;
     const Table tables = inherited_tables(file.top, file.treatments, treatment, {}, ignored);
     const Value* component = find(tables, "component");
-    const std::vector<std::string> materials = materials_of(tables, file.book);
+    const std::vector<std::string> materials = materials_of(tables, file.library);
     for (const ComponentName& name :
-         component_names(materials, component ? component->table() : nullptr, {}, ignored, file.book)) {
+         component_names(materials, component ? component->table() : nullptr, {}, ignored, file.library)) {
       add_once(file.known.components, name.name);
     }
     for (const std::string& material : materials) add_once(file.known.materials, material);
@@ -172,6 +172,35 @@ std::vector<ParameterSetting> addressed_settings(const FileParts& file, const Ta
   return settings;
 }
 
+/// The materials of a treatment and what is said of them.
+void read_materials_of(TableReader& harvest, const MaterialLibrary& library, Treatment& t, Mistakes& mistakes,
+                       std::vector<std::string>& warnings) {
+  t.material_shares = read_material_shares(harvest, t.materials, library, mistakes);
+  t.material = t.materials[largest(t.material_shares)];
+  for (const std::string& name : t.materials) {
+    const Material* material = find_material(library, name);
+    t.fragile.push_back(material && material->fragile);
+    if (material) warnings.insert(warnings.end(), material->warnings.begin(), material->warnings.end());
+  }
+}
+
+/// Lab sheets as settings, weaker than the keys of the same table; they build on the parameters without them.
+bool add_lab_contents(const std::vector<std::optional<LabSheet>>& labs, const Treatment& t,
+                      std::vector<ParameterSetting>& settings, Mistakes& mistakes,
+                      std::vector<std::string>& warnings) {
+  std::vector<ParameterSetting> told;
+  for (std::size_t i = 0; i < labs.size(); ++i) {
+    if (!labs[i]) continue;
+    const std::string& component = t.components[i].name;
+    for (const LabContent& c :
+         lab_contents(*labs[i], t.parameters.components[i], component, mistakes, warnings)) {
+      told.push_back({c.row, component, t.name, c.value, Layer::file});
+    }
+  }
+  settings.insert(settings.begin(), told.begin(), told.end());
+  return !told.empty();
+}
+
 Treatment read_treatment(const FileParts& file, const std::string& name, Position at, Scenario& scenario,
                          Mistakes& mistakes) {
   Treatment t;
@@ -186,28 +215,31 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   static const Table none;
   const Table* harvest_table = in.table("harvest");
   TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
-  std::vector<std::string> builtin = file.book.names();
-  builtin.emplace_back("own");
-  t.material = harvest.one_of("material", builtin).value_or("corn");
-  t.materials = materials_of(table, file.book);
+  t.materials = materials_of(table, file.library);
+  read_materials_of(harvest, file.library, t, mistakes, scenario.warnings);
 
   const Table* components = in.table("component");
   const std::vector<ComponentName> names =
-      component_names(t.materials, components, file.known.components, mistakes, file.book);
+      component_names(t.materials, components, file.known.components, mistakes, file.library);
   for (const ComponentName& c : names) t.components.push_back({c.name, {}, c.material, c.part});
   if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
   std::vector<ParameterSetting> settings = addressed_settings(file, in.table("parameters"), mistakes);
-  const TreatmentParameters without = resolve_parameters(t.materials, names, name, {}, file.book);
-  read_components(components, name, t.components, settings, without, file.text_of, mistakes,
-                  scenario.warnings);
-  t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.book);
-  t.fragile = is_fragile(file.book.root_of(t.material));
+  const Table cut = with_pieces_of_materials(components, t.components, t.materials, file.library);
+  const std::vector<std::optional<LabSheet>> labs =
+      read_components(&cut, name, t.components, settings, file.text_of, mistakes);
+  t.parameters = resolve_parameters(t.materials, names, name, settings, file.library);
+  if (add_lab_contents(labs, t, settings, mistakes, scenario.warnings)) {
+    t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.library);
+  }
+  mix_field(t.parameters, t.material_shares, file.library, scenario.warnings);
 
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
     t.harvest = harvest.date("date").value_or(std::chrono::sys_days{});
-    t.dry_matter_g_m2 = read_dry_matter(harvest, t.parameters, 0);
+    t.dry_matter_g_m2 = is_mixture(t.material_shares)
+                            ? read_mixture_mass(harvest)
+                            : read_dry_matter(harvest, t.parameters, largest(t.material_shares));
     read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
     read_cutting_height(harvest, t);
     harvest.finish();
@@ -269,30 +301,6 @@ void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   in.finish();
 }
 
-/// [material.NAME] of the scenario and of the file that `materials` names.
-MaterialBook read_own_materials(TableReader& top, const TextOf& text_of, Mistakes& mistakes,
-                                std::vector<std::string>& warnings) {
-  Table from_file;
-  std::vector<const Table*> tables;
-  if (const auto file = top.text("materials")) {
-    const std::optional<std::string> text = text_of ? text_of(*file) : std::nullopt;
-    if (text) {
-      try {
-        from_file = read_toml(*text, *file);
-      } catch (const InputError& error) {
-        mistakes.add(error);
-      }
-      TableReader in(from_file, *file, {*file, 1, 1}, mistakes);
-      if (const Table* table = in.table("material")) tables.push_back(table);
-      in.finish();
-    } else {
-      top.mistake("materials", fmt::format("there is no file {}", *file));
-    }
-  }
-  if (const Table* table = top.table("material")) tables.push_back(table);
-  return read_material_book(tables, text_of, mistakes, warnings);
-}
-
 /// Results are told apart by their labels.
 void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& treatments, Mistakes& mistakes) {
   for (std::size_t i = 1; i < treatments.size(); ++i) {
@@ -336,10 +344,12 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   read_model(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
 
-  const MaterialBook book = read_own_materials(top, text_of, mistakes, scenario.warnings);
   static const Table none;
   const Table* treatments = top.table("treatment");
-  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of, book};
+  top.table("material");
+  top.text("materials");
+  const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
+  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of, library};
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn_names(file);
   top.finish();

@@ -1,4 +1,5 @@
 #pragma once
+#include "scenarios/plan/composition.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/text/table_reader.hpp"
 
@@ -21,11 +22,16 @@ void read_placement(const Table* table, Position at, Treatment& treatment, Mista
 /// [harvest] cutting_height: what stays standing.
 void read_cutting_height(TableReader& harvest, Treatment& treatment);
 
-/// [component.*]: pieces, written or from a sieve sheet; contents from a lab sheet, over the parameters
-/// `without` them; the parameters among its keys join `settings`.
-void read_components(const Table* table, const std::string& treatment, std::vector<ComponentPlan>& components,
-                     std::vector<ParameterSetting>& settings, const TreatmentParameters& without,
-                     const TextOf& text_of, Mistakes& mistakes, std::vector<std::string>& warnings);
+/// [component.*]: pieces, written or from a sieve sheet; the parameters among its keys join `settings`. Gives
+/// the lab sheets, by component.
+std::vector<std::optional<LabSheet>> read_components(const Table* table, const std::string& treatment,
+                                                     std::vector<ComponentPlan>& components,
+                                                     std::vector<ParameterSetting>& settings,
+                                                     const TextOf& text_of, Mistakes& mistakes);
+
+/// How its material's pieces are cut, laid under [component.*] of the treatment.
+Table with_pieces_of_materials(const Table* table, const std::vector<ComponentPlan>& components,
+                               const std::vector<std::string>& materials, const MaterialLibrary& library);
 
 /// Whether `grain_yield` tells the residue of this material; a mistake where it does not. Bushels and 15.5 %
 /// moisture are corn's; others need a harvest index and `grain_moisture`.

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include "scenarios/plan/event_readers.hpp"
+#include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/implements.hpp"
 
 namespace stoverturn {
@@ -55,7 +56,7 @@ ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatm
   TillagePlan plan;
   plan.date = date;
   const ImplementRow* implement = read_implement(in);
-  const bool fragile = in.flag("fragile").value_or(treatment.fragile);
+  const bool fragile = in.flag("fragile").value_or(is_fragile(treatment, treatment.material));
   if (implement) {
     plan.knock_down = implement->knock_down;
     plan.bury = 1.0 - (fragile ? implement->left_fragile : implement->left);

@@ -92,7 +92,7 @@ class Builder {
     out_.mulch.push_back({});
     out_.mulch.front().day = day_of(treatment_.harvest);
     for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
-      double mass = treatment_.dry_matter_g_m2 * treatment_.parameters.components[c].mass_share;
+      double mass = treatment_.dry_matter_g_m2 * treatment_.share_of(c);
       if (treatment_.stubble && treatment_.stubble->component == c) {
         Pieces left = treatment_.components[c].pieces.front().geometry;
         left.length_mm = treatment_.stubble->height_mm;
@@ -177,7 +177,7 @@ class Builder {
         const double part =
             take.component < 0
                 ? 1.0
-                : treatment_.parameters.components[static_cast<std::size_t>(take.component)].mass_share;
+                : treatment_.share_of(static_cast<std::size_t>(take.component));
         kept -= part * take.amount;
       }
     }

@@ -4,25 +4,24 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/plan/parameter_settings.hpp"
-
 namespace stoverturn {
 namespace {
 
-void add_material(const std::string& name, std::vector<std::string>& materials, const MaterialBook& book) {
-  const std::vector<std::string> known = book.names();
-  const bool is_known = name == "own" || std::find(known.begin(), known.end(), name) != known.end();
+void add_material(const std::string& name, const MaterialLibrary& library,
+                  std::vector<std::string>& materials) {
+  const bool is_known = name == "own" || find_material(library, name);
   if (is_known && std::find(materials.begin(), materials.end(), name) == materials.end()) {
     materials.push_back(name);
   }
 }
 
-void add_materials(const Value* harvest, std::vector<std::string>& materials, const MaterialBook& book) {
+void add_materials(const Value* harvest, const MaterialLibrary& library,
+                   std::vector<std::string>& materials) {
   const Value* material = harvest && harvest->table() ? find(*harvest->table(), "material") : nullptr;
   if (!material) return;
-  if (const std::string* name = material->text()) add_material(*name, materials, book);
+  if (const std::string* name = material->text()) add_material(*name, library, materials);
   if (const Table* shares = material->table()) {
-    for (const Entry& entry : *shares) add_material(entry.key, materials, book);
+    for (const Entry& entry : *shares) add_material(entry.key, library, materials);
   }
 }
 
@@ -46,11 +45,13 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
 
 std::vector<ComponentName> component_names(const std::vector<std::string>& materials, const Table* table,
                                            const std::vector<std::string>& elsewhere, Mistakes& mistakes,
-                                           const MaterialBook& book) {
+                                           const MaterialLibrary& library) {
   std::vector<ComponentName> names;
   std::vector<std::string> known;
   for (std::size_t m = 0; m < materials.size(); ++m) {
-    for (const std::string& part : book.components_of(materials[m])) {
+    const Material* material = find_material(library, materials[m]);
+    if (!material) continue;
+    for (const std::string& part : material->parts) {
       names.push_back({component_name(materials, m, part), m, part});
       known.push_back(names.back().name);
     }
@@ -60,7 +61,7 @@ std::vector<ComponentName> component_names(const std::vector<std::string>& mater
     if (std::find(known.begin(), known.end(), entry.key) != known.end()) continue;
     const ComponentName own = of_its_material(materials, entry.key);
     const Table* keys = entry.value.front().table();
-    const bool builtin = !book.components_of(materials[own.material]).empty();
+    const bool builtin = find_material(library, materials[own.material]) != nullptr;
     if (builtin && keys && !find(*keys, "mass_share")) {
       if (std::find(elsewhere.begin(), elsewhere.end(), entry.key) != elsewhere.end()) continue;
       mistakes.add(entry.key_at,
@@ -73,14 +74,14 @@ std::vector<ComponentName> component_names(const std::vector<std::string>& mater
   return names;
 }
 
-std::vector<std::string> materials_of(const Table& treatment, const MaterialBook& book) {
+std::vector<std::string> materials_of(const Table& treatment, const MaterialLibrary& library) {
   std::vector<std::string> materials;
-  add_materials(find(treatment, "harvest"), materials, book);
+  add_materials(find(treatment, "harvest"), library, materials);
   if (materials.empty()) materials.emplace_back("corn");
   for (const char* section : {"later_harvest", "rotation"}) {
     const Value* list = find(treatment, section);
     if (!list || !list->list()) continue;
-    for (const Value& harvest : *list->list()) add_materials(&harvest, materials, book);
+    for (const Value& harvest : *list->list()) add_materials(&harvest, library, materials);
   }
   return materials;
 }

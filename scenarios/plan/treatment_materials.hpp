@@ -2,7 +2,7 @@
 #include <string>
 #include <vector>
 
-#include "scenarios/plan/material_book.hpp"
+#include "scenarios/plan/materials.hpp"
 #include "scenarios/text/document.hpp"
 
 namespace stoverturn {
@@ -16,12 +16,12 @@ struct ComponentName {
 };
 
 /// Components of a treatment that has these materials (each once, in the order of the treatment): those of
-/// the built-in ones, then the file's own, `table` being [component.*]. A name of no material is a component
+/// the library's, then the file's own, `table` being [component.*]. A name of no material is a component
 /// of the first; it needs mass_share, or a place in `elsewhere`, the names that other treatments of the file
 /// know.
 std::vector<ComponentName> component_names(const std::vector<std::string>& materials, const Table* table,
                                            const std::vector<std::string>& elsewhere, Mistakes& mistakes,
-                                           const MaterialBook& book = builtin_materials());
+                                           const MaterialLibrary& library = builtin_materials());
 
 /// "stem" of the second material -> "soybean stem"
 std::string component_name(const std::vector<std::string>& materials, std::size_t material,
@@ -30,6 +30,7 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
 /// The materials named at every `material` key of a treatment's tables: [harvest] first, then in the order of
 /// the file, each once; "corn" where [harvest] names none. A mixture is a table of materials. What cannot be
 /// read is left to the readers of those sections.
-std::vector<std::string> materials_of(const Table& treatment, const MaterialBook& book = builtin_materials());
+std::vector<std::string> materials_of(const Table& treatment,
+                                      const MaterialLibrary& library = builtin_materials());
 
 }  // namespace stoverturn

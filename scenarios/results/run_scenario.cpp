@@ -149,7 +149,7 @@ class Recorder {
     const double mass = carbon_in(view.x) / view.traits.carbon;
     const Treatment& plan = scenario_.treatments[t];
     const int component_index = jobs_[t].job.layout->cohorts[j].component;
-    const double share = plan.parameters.components[static_cast<std::size_t>(component_index)].mass_share;
+    const double share = plan.share_of(static_cast<std::size_t>(component_index));
     if (share > 0.0) add(left_by_component_, t, c, day, mass / (plan.dry_matter_g_m2 * share));
     add(left_by_placement_, t, p, day, mass / plan.dry_matter_g_m2);
   }

@@ -24,8 +24,7 @@ double nitrogen_released(const DayView& d) {
 double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }
 
 double value_of(const Prices& price, double N, double P, double K, double S) {
-  constexpr double P2O5_per_P = 1.0 / P_in_P2O5, K2O_per_K = 1.0 / K_in_K2O;
-  return N * price.nitrogen + P * P2O5_per_P * price.phosphate + K * K2O_per_K * price.potash +
+  return N * price.nitrogen + P / P_in_P2O5 * price.phosphate + K / K_in_K2O * price.potash +
          S * price.sulfur;
 }
 

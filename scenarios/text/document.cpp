@@ -135,7 +135,7 @@ const Value* find(const Table& table, std::string_view key) {
   return nullptr;
 }
 
-Table merged(const Table& base, const Table& over, std::string_view whole) {
+Table merged(const Table& base, const Table& over, const std::vector<std::string>& wholes) {
   Table result = base;
   for (const Entry& entry : over) {
     const auto same =
@@ -146,8 +146,9 @@ Table merged(const Table& base, const Table& over, std::string_view whole) {
     }
     Value& below = same->value.front();
     const Value& above = entry.value.front();
-    if (below.table() && above.table() && entry.key != whole) {
-      const Table both = merged(*below.table(), *above.table(), whole);
+    if (below.table() && above.table() &&
+        std::find(wholes.begin(), wholes.end(), entry.key) == wholes.end()) {
+      const Table both = merged(*below.table(), *above.table(), wholes);
       below.data = both;
     } else {
       *same = entry;

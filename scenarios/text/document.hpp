@@ -46,9 +46,9 @@ Value command_line_value(std::string_view text);
 
 const Value* find(const Table& table, std::string_view key);
 
-/// `over` laid on `base`: tables merge key by key, everything else is replaced, and so is a table under the
-/// key `whole`, whose entries only make sense together. Keys keep the order of `base`, new ones follow.
-Table merged(const Table& base, const Table& over, std::string_view whole = {});
+/// `over` laid on `base`: tables merge key by key, everything else is replaced, and so is a table under
+/// a key in `wholes`, whose entries only make sense together. Keys keep the order of `base`, new ones follow.
+Table merged(const Table& base, const Table& over, const std::vector<std::string>& wholes = {});
 
 /// Sets the value at a dotted path ("harvest.grain_yield"), making tables on the way.
 void set_path(Table& table, std::string_view dotted, const Value& value);
