@@ -175,9 +175,7 @@ class Builder {
         mulch.removed_g_m2 += take.amount;
       } else {  // the mulch knows its composition as it was at harvest
         const double part =
-            take.component < 0
-                ? 1.0
-                : treatment_.share_of(static_cast<std::size_t>(take.component));
+            take.component < 0 ? 1.0 : treatment_.share_of(static_cast<std::size_t>(take.component));
         kept -= part * take.amount;
       }
     }
