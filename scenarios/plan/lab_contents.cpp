@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -66,7 +67,10 @@ class Converter {
   }
 
   bool fibres_fit() {
-    const bool ordered = holds_at_most(ADF, NDF) & holds_at_most(ADL, ADF) & holds_at_most(ADL, NDF);
+    bool ordered = true;
+    for (const auto& [part, whole] : {std::pair(ADF, NDF), std::pair(ADL, ADF), std::pair(ADL, NDF)}) {
+      ordered = holds_at_most(part, whole) && ordered;
+    }
     const double protein =
         sheet_.of(crude_protein) ? share(crude_protein) : protein_of_nitrogen * share(nitrogen);
     const double sum = share(NDF) + protein + share(ash);

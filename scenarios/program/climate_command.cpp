@@ -98,7 +98,7 @@ void print_climate(const ClimateRow& row, const ClimateOptions& o, bool us) {
 }  // namespace
 
 std::shared_ptr<ClimateOptions> add_climate_options(CLI::App& command) {
-  const auto o = std::make_shared<ClimateOptions>();
+  auto o = std::make_shared<ClimateOptions>();
   auto* name = command.add_option("--climate", o->name, "generate weather of a built-in climate, no file");
   command.add_option("--years", o->years, "how many years to generate, 1 to 199")
       ->check(CLI::Range(1, 199))
