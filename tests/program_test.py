@@ -310,6 +310,19 @@ class Results(Case):
                 compared += 1
         self.assertGreater(compared, 60)
 
+    def test_a_result_runs_again_without_its_lab_sheet_and_materials(self):
+        for name in "cover-crops.toml", "cover-crop-materials.toml", "lab-stover.csv":
+            shutil.copy(DEMO.parent / name, self.folder)
+        scenario = self.folder / "cover-crops.toml"
+        scenario.write_text(scenario.read_text().replace("../../notebooks-data/" + WEATHER.name, str(WEATHER))
+                            + '[treatment.own.component.shoot]\nlab_sheet = "lab-stover.csv"\nsample = "leaf"\n')
+        first, _ = self.program("run", scenario.name)
+        for name in "cover-crops.toml", "cover-crop-materials.toml", "lab-stover.csv":
+            (self.folder / name).unlink()
+        again, _ = self.program("run", "cover-crops.h5", "-o", "again")
+        self.assertEqual(first, again)
+        self.assertEqual((self.folder / "cover-crops.h5").read_bytes(), (self.folder / "again.h5").read_bytes())
+
     def test_a_result_does_not_replace_itself(self):
         self.program("run", self.small())
         before = (self.folder / "small.h5").read_bytes()
