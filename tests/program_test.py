@@ -456,6 +456,15 @@ class Weather(Case):
         self.refused(1, "weather", "bad.csv", "--latitude", "42", "--convert", "good.csv")
         self.assertFalse((self.folder / "good.csv").exists())
 
+    def test_generated_weather_can_be_written_too(self):
+        first, err = self.program("weather", "--climate", "central Iowa", "--years", "2", "--convert", "made.csv")
+        self.assertEqual(err, "wrote made.csv\n")
+        told = json.loads(self.program("weather", "made.csv", "--json")[0])
+        self.assertEqual((told["first"], told["last"], told["days"]), ("2001-01-01", "2002-12-31", 730))
+        self.assertEqual(self.refused(3, "weather", "--climate", "central Iowa", "--convert", "made.csv"),
+                         "made.csv: exists already; use --overwrite to replace it, or write elsewhere\n")
+        self.refused(2, "weather", WEATHER, "--climate", "central Iowa")
+
     def test_one_of_several_stations(self):
         rows = ["site,date,tmax_f,tmin_f,rain_in,latitude"]
         rows += [f"{site},2020-06-{d:02},{high},60,0,{lat}" for d in range(1, 11) for site, high, lat in

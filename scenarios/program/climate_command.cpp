@@ -50,10 +50,9 @@ void print_line(const char* name, const char* what, const Months& values, const 
   fmt::print("\n");
 }
 
-void print_climate(const ClimateRow& row, const ClimateOptions& o, bool us) {
+void print_climate(const ClimateRow& row, const ClimateOptions& o, const Weather& weather, bool us) {
   WeatherRecord record;
-  record.weather = generated_weather(row.normals, row.latitude_deg, row.elevation_m, first_year,
-                                     first_year + o.years - 1, static_cast<std::uint64_t>(o.seed));
+  record.weather = weather;
   const WeatherSummary s = summarise(record);
   const WeatherSums sums = weather_sums(record.weather);
   const MonthlyNormals back = normals_of(record.weather, row.normals.wet_day_mm);
@@ -111,7 +110,7 @@ std::shared_ptr<ClimateOptions> add_climate_options(CLI::App& command) {
   return o;
 }
 
-bool show_climate(const ClimateOptions& o, const std::string& units) {
+bool show_climate(const ClimateOptions& o, const std::string& units, const WeatherSink& sink) {
   if (o.list) {
     print_list();
     return true;
@@ -127,7 +126,10 @@ bool show_climate(const ClimateOptions& o, const std::string& units) {
     throw InputError(
         {{at, fmt::format("--seed: found {}; wanted a whole number from 0 to 9007199254740992", o.seed)}});
   }
-  print_climate(*row, o, units == "us");
+  const Weather weather = generated_weather(row->normals, row->latitude_deg, row->elevation_m, first_year,
+                                            first_year + o.years - 1, static_cast<std::uint64_t>(o.seed));
+  sink(weather);
+  print_climate(*row, o, weather, units == "us");
   return true;
 }
 

@@ -1,6 +1,9 @@
 #pragma once
+#include <functional>
 #include <memory>
 #include <string>
+
+#include "engine/weather.hpp"
 
 namespace CLI {
 class App;
@@ -20,7 +23,11 @@ struct ClimateOptions {
 /// Adds the options to the weather command.
 std::shared_ptr<ClimateOptions> add_climate_options(CLI::App& command);
 
-/// Prints what was asked for; false when nothing was. `units` is "us" or "si".
-bool show_climate(const ClimateOptions& options, const std::string& units);
+/// Takes the weather that was generated.
+using WeatherSink = std::function<void(const Weather&)>;
+
+/// Prints what was asked for, and hands generated weather to `sink` before; false when nothing was asked.
+/// `units` is "us" or "si".
+bool show_climate(const ClimateOptions& options, const std::string& units, const WeatherSink& sink);
 
 }  // namespace stoverturn

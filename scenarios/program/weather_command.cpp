@@ -141,6 +141,12 @@ void check_target(const WeatherCommandOptions& o) {
   refuse_existing({o.convert}, o.overwrite);
 }
 
+void convert(const WeatherCommandOptions& o, const Weather& weather, const std::vector<FilledGap>& filled) {
+  if (o.convert.empty()) return;
+  write_text(o.convert, write_plain_weather(weather, filled));
+  fmt::print(stderr, "wrote {}\n", o.convert);
+}
+
 void summarise_file(const WeatherCommandOptions& o) {
   const std::string text = read_text(o.file);
   check_target(o);
@@ -151,13 +157,12 @@ void summarise_file(const WeatherCommandOptions& o) {
   }
   const WeatherSummary summary = summarise(record);
   const WeatherSums sums = weather_sums(record.weather);
-  if (!o.convert.empty()) write_text(o.convert, write_plain_weather(record.weather, record.filled));
+  convert(o, record.weather, record.filled);
   if (o.json) {
     print_json(record, summary, sums);
   } else {
     print_summary(o, record, summary, sums);
   }
-  if (!o.convert.empty()) fmt::print(stderr, "wrote {}\n", o.convert);
 }
 
 }  // namespace
@@ -178,12 +183,17 @@ void add_weather_command(CLI::App& app) {
   command->add_option("--units", o->units, "us or si")
       ->check(CLI::IsMember({"us", "si"}))
       ->capture_default_str();
-  command->add_option("--convert", o->convert, "write what was read to this file, as plain CSV");
+  command->add_option("--convert", o->convert, "write what was read or generated to this file, as plain CSV");
   command->add_flag("--overwrite", o->overwrite, "replace the file of --convert where it exists");
   command->add_flag("--json", o->json, "JSON instead of text");
   const auto climate = add_climate_options(*command);
+  command->get_option("--climate")->excludes(command->get_option("FILE"));
   command->callback([o, climate] {
-    if (show_climate(*climate, o->units)) return;
+    const auto keep = [&](const Weather& generated) {
+      check_target(*o);
+      convert(*o, generated, {});
+    };
+    if (show_climate(*climate, o->units, keep)) return;
     if (o->file.empty()) throw CLI::RequiredError("FILE, --climate or --list");
     summarise_file(*o);
   });
