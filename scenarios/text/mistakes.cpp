@@ -54,6 +54,11 @@ void Mistakes::add(const InputError& error) {
   for (const Mistake& mistake : error.mistakes) add(mistake.at, mistake.message);
 }
 
+bool Mistakes::take(const Mistakes& others) {
+  for (const Mistake& mistake : others.list_) add(mistake.at, mistake.message);
+  return others.any();
+}
+
 void Mistakes::throw_if_any() const {
   if (!any()) return;
   std::vector<Mistake> sorted = list_;

@@ -32,6 +32,8 @@ class Mistakes {
  public:
   void add(Position at, std::string message);
   void add(const InputError& error);
+  /// Adds those of another list; true when there are any.
+  bool take(const Mistakes& others);
   bool any() const { return !list_.empty(); }
   /// Throws InputError when anything was added, in the order of the file; the text shows 20 and counts the
   /// rest.

@@ -361,4 +361,12 @@ std::size_t place_of(const std::vector<WeatherColumn>& columns, std::size_t mean
   return static_cast<std::size_t>(found - columns.begin());
 }
 
+std::vector<std::string> unread(const std::vector<WeatherColumn>& columns) {
+  std::vector<std::string> names;
+  for (const WeatherColumn& column : columns) {
+    if (column.meaning == unread_column) names.push_back(column.name);
+  }
+  return names;
+}
+
 }  // namespace stoverturn

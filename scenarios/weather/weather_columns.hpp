@@ -56,4 +56,7 @@ std::vector<WeatherColumn> read_weather_header(const CsvRow& header, const std::
 /// Where the column with that meaning is; columns.size() when there is none.
 std::size_t place_of(const std::vector<WeatherColumn>& columns, std::size_t meaning);
 
+/// Names of the columns that mean nothing to this program.
+std::vector<std::string> unread(const std::vector<WeatherColumn>& columns);
+
 }  // namespace stoverturn

@@ -117,4 +117,18 @@ std::chrono::sys_days RowDates::date_in(const std::string& text) const {
   return parse_date(date);
 }
 
+void each_value(
+    const std::vector<WeatherColumn>& columns, const std::vector<const CsvRow*>& rows,
+    const std::string& name, Mistakes& mistakes,
+    const std::function<void(const CsvCell&, const WeatherColumn&, std::chrono::sys_days)>& read) {
+  RowDates dates(columns, rows, name, mistakes);
+  for (const CsvRow* row : rows) {
+    const auto day = dates.read(*row);
+    if (!day) continue;
+    for (std::size_t c = 0; c < columns.size(); ++c) {
+      if (columns[c].meaning < weather_fields.size()) read((*row)[c], columns[c], *day);
+    }
+  }
+}
+
 }  // namespace stoverturn

@@ -1,5 +1,6 @@
 #pragma once
 #include <chrono>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -39,5 +40,11 @@ class RowDates {
   std::map<std::chrono::sys_days, int> lines_;
   std::optional<std::chrono::sys_days> previous_;
 };
+
+/// Hands over each cell of a weather field, row by row, with its column and day. Rows whose date cannot be
+/// read are left out.
+void each_value(const std::vector<WeatherColumn>& columns, const std::vector<const CsvRow*>& rows,
+                const std::string& name, Mistakes& mistakes,
+                const std::function<void(const CsvCell&, const WeatherColumn&, std::chrono::sys_days)>& read);
 
 }  // namespace stoverturn

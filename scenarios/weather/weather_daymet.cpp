@@ -138,12 +138,7 @@ RawWeather read_daymet(std::string_view text, const std::string& name, const std
   const CsvRow& header = csv.rows.front();
   Mistakes header_mistakes;
   const Columns columns(header, {name, header.front().line, 1}, header_mistakes);
-  try {
-    header_mistakes.throw_if_any();
-  } catch (const InputError& error) {
-    mistakes.add(error);
-    return raw;
-  }
+  if (mistakes.take(header_mistakes)) return raw;
   Rows rows(columns, name, raw, mistakes);
   for (std::size_t r = 1; r < csv.rows.size(); ++r) {
     const CsvRow& row = csv.rows[r];

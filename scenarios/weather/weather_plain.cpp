@@ -173,27 +173,14 @@ RawWeather read_plain_weather(std::string_view text, const std::string& name, co
   for (const CsvCell& comment : csv.comments) read_comment(comment, name, raw, mistakes);
   Mistakes header_mistakes;
   const std::vector<WeatherColumn> columns = read_weather_header(csv.rows.front(), name, header_mistakes);
-  try {
-    header_mistakes.throw_if_any();
-  } catch (const InputError& error) {
-    mistakes.add(error);
-    return raw;
-  }
-  for (const WeatherColumn& column : columns) {
-    if (column.meaning == unread_column) raw.unread_columns.push_back(column.name);
-  }
+  if (mistakes.take(header_mistakes)) return raw;
+  raw.unread_columns = unread(columns);
   const std::vector<const CsvRow*> rows = rows_of(csv, columns, station, name, mistakes);
   if (rows.empty()) return raw;
   read_place(*rows.front(), columns, name, raw, mistakes);
-  RowDates dates(columns, rows, name, mistakes);
-  for (const CsvRow* row : rows) {
-    const auto day = dates.read(*row);
-    if (!day) continue;
-    for (std::size_t c = 0; c < columns.size(); ++c) {
-      if (columns[c].meaning < weather_fields.size())
-        read_value((*row)[c], columns[c], separator, *day, name, raw, mistakes);
-    }
-  }
+  each_value(columns, rows, name, mistakes, [&](const CsvCell& cell, const WeatherColumn& column, auto day) {
+    read_value(cell, column, separator, day, name, raw, mistakes);
+  });
   return raw;
 }
 

@@ -192,31 +192,17 @@ RawWeather read_power(std::string_view text, const std::string& name, const std:
   const CsvText csv = read_csv(parts.table, name, ',', parts.lines);
   Mistakes header_mistakes;
   const std::vector<WeatherColumn> columns = read_header(csv.rows.front(), parts.text, name, header_mistakes);
-  try {
-    header_mistakes.throw_if_any();
-  } catch (const InputError& error) {
-    mistakes.add(error);
-    return raw;
-  }
-  for (const WeatherColumn& column : columns) {
-    if (column.meaning == unread_column) raw.unread_columns.push_back(column.name);
-  }
+  if (mistakes.take(header_mistakes)) return raw;
+  raw.unread_columns = unread(columns);
   const std::vector<const CsvRow*> rows = rows_of(csv, station, name, mistakes);
   if (rows.empty()) return raw;
   const std::size_t latitude = place_of(columns, latitude_column);
   if (std::isnan(raw.latitude_deg) && latitude < columns.size()) {
     raw.latitude_deg = number((*rows.front())[latitude].text).value_or(not_measured);
   }
-  RowDates dates(columns, rows, name, mistakes);
-  for (const CsvRow* row : rows) {
-    const auto day = dates.read(*row);
-    if (!day) continue;
-    for (std::size_t c = 0; c < columns.size(); ++c) {
-      if (columns[c].meaning < weather_fields.size()) {
-        read_value((*row)[c], columns[c], missing_code, *day, name, raw, mistakes);
-      }
-    }
-  }
+  each_value(columns, rows, name, mistakes, [&](const CsvCell& cell, const WeatherColumn& column, auto day) {
+    read_value(cell, column, missing_code, day, name, raw, mistakes);
+  });
   return raw;
 }
 
