@@ -12,15 +12,6 @@ namespace {
 constexpr double most_N_g_m2 = 100.0;  // 1,000 kg/ha
 const std::vector<std::string> placement_words = {"surface", "buried"};
 
-bool is_quantity(const std::string& text, Kind kind) {
-  try {
-    quantity(text, kind);
-    return true;
-  } catch (const QuantityError&) {
-    return false;
-  }
-}
-
 /// Product on an area, g m-2, from a rate by mass, or by volume where the product has a density.
 std::optional<double> read_rate(TableReader& in, std::optional<double> density_g_L,
                                 const std::string& product) {

@@ -12,14 +12,7 @@ std::optional<RemovalPlan::Take> read_take(TableReader& in, const std::string& k
   const Value* value = in.value(key);
   if (!value) return std::nullopt;
   const std::string* text = value->text();
-  bool by_mass = false;
-  if (text) {
-    try {
-      quantity(*text, Kind::fraction);
-    } catch (const QuantityError&) {
-      by_mass = true;
-    }
-  }
+  const bool by_mass = text && !is_quantity(*text, Kind::fraction);
   const std::optional<double> amount = by_mass ? in.amount(key, Kind::mass_per_area, 0.0, most_g_m2)
                                                : in.amount(key, Kind::fraction, 0.0, 1.0);
   if (!amount) return std::nullopt;

@@ -43,7 +43,7 @@ struct Column {
   Role role = Role::unknown;
   std::size_t field = 0;
   std::string unit;
-  bool per_soil = false;  ///< mineral nitrogen in mg per kg of soil
+  double factor = 1.0;  ///< to the canonical unit of the field
 };
 
 std::vector<std::string> column_names() {
@@ -51,11 +51,6 @@ std::vector<std::string> column_names() {
   for (const KeyColumn& k : key_columns) names.emplace_back(k.name);
   for (const TrialField& f : trial_fields) names.emplace_back(f.name);
   return names;
-}
-
-double converted(const TrialField& field, const Column& column, double written) {
-  return quantity(fmt::format("{} {}", written, column.unit), column.per_soil ? Kind::content : field.kind)
-      .value;
 }
 
 class Reader {
@@ -150,28 +145,25 @@ class Reader {
       return column;
     }
     try {
-      unit_factor(column.unit, field.kind);
+      column.factor = unit_factor(column.unit, field.kind);
     } catch (const QuantityError& error) {
-      column.per_soil = column.field == trial_mineral_nitrogen && is_content(column.unit);
-      if (!column.per_soil) {
+      const bool per_soil =
+          column.field == trial_mineral_nitrogen && is_quantity("1 " + column.unit, Kind::content);
+      if (!per_soil) {
         mistakes_.add({name_, cell.line, header.unit_column},
                       fmt::format("{}: {}", header.folded, error.what()));
-      } else if (std::isnan(soil_.bulk_density_g_cm3) || std::isnan(soil_.depth_mm)) {
+        return column;
+      }
+      if (std::isnan(soil_.bulk_density_g_cm3) || std::isnan(soil_.depth_mm)) {
         add(cell,
             fmt::format("mineral nitrogen in {} needs the soil's bulk_density and depth in the fit file; or "
                         "write it in kg/ha",
                         column.unit));
       }
+      const double soil_g_m2 = 1000.0 * soil_.bulk_density_g_cm3 * soil_.depth_mm;
+      column.factor = unit_factor(column.unit, Kind::content) * soil_g_m2;
     }
     return column;
-  }
-
-  static bool is_content(const std::string& unit) {
-    try {
-      return unit_factor(unit, Kind::content) > 0.0;
-    } catch (const QuantityError&) {
-      return false;
-    }
   }
 
   /// `sd` alone belongs to the one measured column.
@@ -268,14 +260,7 @@ class Reader {
                             cell.text));
       return;
     }
-    if (column.unit.empty()) return;
-    double value = 0.0;
-    try {
-      value = converted(field, column, *written);
-    } catch (const QuantityError&) {
-      return;  // the header's mistake
-    }
-    if (column.per_soil) value *= 1000.0 * soil_.bulk_density_g_cm3 * soil_.depth_mm;  // g m-2
+    const double value = *written * column.factor;
     const double lowest = column.role == Role::sd ? 0.0 : field.lowest;
     if (value < lowest || value > field.highest) {
       add(cell, fmt::format("{} {} {} cannot be; possible are {:.4g} to {:.6g} {}", what, cell.text,
@@ -381,14 +366,10 @@ TrialData read_trial_data(std::string_view text, const std::string& name,
   if (csv.rows.size() < 2) {
     throw InputError({{{name, 1, 1}, "the trial has no rows; wanted a header and one row a bag"}});
   }
-  Mistakes header_mistakes;
-  Reader head(name, treatments, soil, header_mistakes);
-  head.header(csv.rows.front());
-  header_mistakes.throw_if_any();
-
   Mistakes mistakes;
   Reader reader(name, treatments, soil, mistakes);
   reader.header(csv.rows.front());
+  mistakes.throw_if_any();
   TrialData data{name, {}};
   for (std::size_t r = 1; r < csv.rows.size(); ++r) data.rows.push_back(reader.row(csv.rows[r]));
   mistakes.throw_if_any();

@@ -249,6 +249,15 @@ Quantity quantity(std::string_view whole, Kind kind) {
   }
 }
 
+bool is_quantity(std::string_view text, Kind kind) {
+  try {
+    quantity(text, kind);
+    return true;
+  } catch (const QuantityError&) {
+    return false;
+  }
+}
+
 double unit_factor(std::string_view unit, Kind kind) {
   if (kind == Kind::temperature) {
     throw QuantityError(0, "a temperature has no factor: it is read with its zero point");

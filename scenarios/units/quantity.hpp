@@ -53,6 +53,9 @@ struct QuantityError : std::runtime_error {
 /// (bare "ton": "write t or short ton"), no number, or a number that is not finite.
 Quantity quantity(std::string_view text, Kind kind);
 
+/// Whether quantity() reads the text.
+bool is_quantity(std::string_view text, Kind kind);
+
 /// Value of one `unit` in the canonical unit; throws QuantityError. For temperature use quantity().
 double unit_factor(std::string_view unit, Kind kind);
 
