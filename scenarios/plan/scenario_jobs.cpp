@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <numeric>
 
 #include <fmt/format.h>
 
@@ -113,6 +115,8 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     input.parameters = treatment.parameters.field;
     made.climate = weather_drivers(input);
     drivers = std::move(made.climate.drivers);
+    const std::vector<double>& given_mm = made.climate.irrigation_mm;
+    std::partial_sum(given_mm.begin(), given_mm.end(), std::back_inserter(made.irrigation_given_mm));
   }
 
   JobPlan<double>& plan = made.plan;

@@ -46,7 +46,8 @@ struct TreatmentJob {
   Job<double> job;  ///< the plan with the treatment's parameters
   TreatmentLayout layout;
   WeatherDrivers climate;  ///< `drivers` is moved into the job; empty lists without weather
-  bool looped = false;     ///< the record was repeated
+  std::vector<double> irrigation_given_mm = {0.0};  ///< until the start of each day
+  bool looped = false;                              ///< the record was repeated
 };
 
 /// Throws InputError when weather or a log does not reach.

@@ -1,7 +1,6 @@
 #include "scenarios/results/series.hpp"
 
 #include <array>
-#include <numeric>
 
 #include "engine/cover.hpp"
 #include "scenarios/units/oxides.hpp"
@@ -31,11 +30,6 @@ double value_of(const Prices& price, double N, double P, double K, double S) {
 double value_released(const DayView& d) {
   return value_of(d.scenario.prices, nitrogen_released(d), d.field[to_soil_P], d.field[to_soil_K],
                   sulfur_released(d));
-}
-
-double given_until(const std::vector<double>& by_day, int day) {
-  const std::size_t last = std::min(static_cast<std::size_t>(day), by_day.size());
-  return std::accumulate(by_day.begin(), by_day.begin() + static_cast<std::ptrdiff_t>(last), 0.0);
 }
 
 double mass_left(const DayView& d) {
@@ -72,7 +66,7 @@ constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"potassium_removed", Kind::mass_per_area, "K", "K that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_K]; }},
   {"sulfur_removed", Kind::mass_per_area, "S", "S that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_S]; }},
   {"value_removed", Kind::money_per_area, "", "value of N, P2O5, K2O and S that left the field with residue at the file's prices", [](const DayView& d) { return value_of(d.scenario.prices, d.field[removed_N], d.field[removed_P], d.field[removed_K], d.field[removed_S]); }},
-  {"irrigation", Kind::length, "", "water given since the start", [](const DayView& d) { return given_until(d.made.climate.irrigation_mm, d.day); }},
+  {"irrigation", Kind::length, "", "water given since the start", [](const DayView& d) { return stored(d.made.irrigation_given_mm, d.day); }},
   {"organic_nitrogen_lost", Kind::mass_per_area, "N", "dissolved organic N carried below the topsoil since the start", [](const DayView& d) { return d.field[dom_out_N]; }},
   {"mulch_prescribed", Kind::mass_per_area, "dry matter", "flat residue that the drivers were computed with", [](const DayView& d) { return stored(d.made.climate.mulch_g_m2, d.day); }},
   {"snow_water", Kind::length, "", "snow pack as water", [](const DayView& d) { return stored(d.made.climate.snow_mm, d.day); }},
