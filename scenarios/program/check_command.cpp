@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include "scenarios/program/commands.hpp"
+#include "scenarios/text/csv_text.hpp"
 #include "scenarios/trial/trial_data.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
@@ -43,6 +44,9 @@ void check_weather(const std::string& file, const std::string& text) {
 void check(const std::string& file, const std::vector<std::string>& set) {
   if (!file.ends_with(".csv")) return check_scenario(file, set);
   const std::string text = read_text(file);
+  if (trimmed(text).empty()) {
+    throw InputError({{{file, 0, 0}, "the file is empty; wanted is trial data or daily weather"}});
+  }
   is_trial_data(text) ? check_trial(file, text) : check_weather(file, text);
 }
 
