@@ -3,18 +3,14 @@
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/mistakes.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
 namespace {
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read_conditions_log(text, "tub.csv");
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_conditions_log(text, "tub.csv"); });
 }
 
 std::vector<LoggedDay> days_of(const std::string& text) { return read_conditions_log(text, "tub.csv").days; }

@@ -8,6 +8,7 @@
 #include "scenarios/plan/products.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -37,12 +38,7 @@ Fertiliser<double> amounts(const std::string& keys, const std::string& more = ""
 }
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read(text);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read(text); });
 }
 
 void check(const std::vector<std::pair<std::string, std::string>>& cases) {

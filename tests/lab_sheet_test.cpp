@@ -7,6 +7,7 @@
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -34,12 +35,7 @@ Told of_table(const std::string& keys) {
 }
 
 std::string mistakes_of_table(const std::string& keys) {
-  try {
-    of_table(keys);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { of_table(keys); });
 }
 
 std::vector<LabSample> of_csv(const std::string& text) {
@@ -50,12 +46,7 @@ std::vector<LabSample> of_csv(const std::string& text) {
 }
 
 std::string mistakes_of_csv(const std::string& text) {
-  try {
-    of_csv(text);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { of_csv(text); });
 }
 
 double dry(const LabSheet& sheet, Analyte analyte) { return sheet.of(analyte).value().share; }

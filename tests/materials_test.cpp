@@ -3,6 +3,7 @@
 
 #include "scenarios/results/run_scenario.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -32,12 +33,7 @@ const Parameters<double>& only_component(const Scenario& s) {
 }
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read(text);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read(text); });
 }
 
 const char* const materials[] = {"wheat straw", "soybean", "sorghum", "cereal rye", "hairy vetch"};

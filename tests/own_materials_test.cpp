@@ -3,6 +3,7 @@
 
 #include "scenarios/results/run_scenario.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -18,12 +19,7 @@ Scenario read(const std::string& text, const Files& files = {}, const std::vecto
 }
 
 std::string mistakes_of(const std::string& text, const Files& files = {}) {
-  try {
-    read(text, files);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read(text, files); });
 }
 
 /// Seven lines; what a test adds begins on line 8, in [harvest].

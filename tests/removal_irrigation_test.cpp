@@ -1,6 +1,7 @@
 /// Residue that is taken off, and water that is given.
 #include "engine/irrigation.hpp"
 #include "scenarios/results/run_scenario.hpp"
+#include "tests/mistakes_in.hpp"
 #include "tests/trial_jobs.hpp"
 
 using namespace stoverturn;
@@ -21,12 +22,7 @@ double lying(const Results& r, std::size_t placement) {
 }
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read_scenario(text, "jar.toml", {});
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_scenario(text, "jar.toml", {}); });
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 /// What a harvest leaves, and where.
 #include "scenarios/results/run_scenario.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -20,12 +21,7 @@ double lying(const Results& r, std::size_t placement, std::size_t day) {
 }
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read_scenario(text, "jar.toml", {});
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_scenario(text, "jar.toml", {}); });
 }
 
 }  // namespace

@@ -2,6 +2,7 @@
 
 #include "scenarios/plan/scenario.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -17,12 +18,7 @@ const std::string tillage = field + "[[event]]\nkind = \"tillage\"\n";    // the
 const std::string spread = field + "[[event]]\nkind = \"fertiliser\"\n";  // then line 8
 
 std::string mistakes_of(const std::string& text, const std::vector<std::string>& overrides = {}) {
-  try {
-    read_scenario(text, "farm.toml", overrides);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_scenario(text, "farm.toml", overrides); });
 }
 
 using Cases = std::vector<std::pair<std::string, std::string>>;

@@ -1,5 +1,6 @@
 #include "scenarios/plan/sieve_sheet.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -8,12 +9,7 @@ namespace {
 std::string mistakes_of(const std::string& text) {
   Mistakes mistakes;
   read_sieve_sheet(text, "sieves.csv", "stalk", {}, mistakes);
-  try {
-    mistakes.throw_if_any();
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { mistakes.throw_if_any(); });
 }
 
 std::vector<PieceClass> read(const std::string& text) {

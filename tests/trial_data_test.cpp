@@ -2,6 +2,7 @@
 
 #include "scenarios/text/calendar.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -15,12 +16,7 @@ std::vector<TrialTreatmentNames> two_treatments() {
 TrialData read(const std::string& text) { return read_trial_data(text, "bags.csv", two_treatments()); }
 
 std::string mistakes_of(const std::string& text) {
-  try {
-    read(text);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read(text); });
 }
 
 }  // namespace

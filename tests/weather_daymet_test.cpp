@@ -9,6 +9,7 @@
 #include "scenarios/weather/weather_reading.hpp"
 #include "scenarios/weather/weather_years.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -29,12 +30,7 @@ const std::string header =
     "year,yday,dayl (s),prcp (mm/day),srad (W/m^2),swe (kg/m^2),tmax (deg c),tmin (deg c),vp (Pa)\n";
 
 std::string mistakes_of(const std::string& text, const WeatherOptions& options = {}) {
-  try {
-    read_weather(text, "d.csv", options);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_weather(text, "d.csv", options); });
 }
 
 /// Rows of whole Daymet years, 365 days each, of even weather.

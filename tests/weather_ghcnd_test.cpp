@@ -8,6 +8,7 @@
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/text/mistakes.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -16,12 +17,7 @@ namespace {
 constexpr double rounding = 1e-12;  // a few conversions in double precision
 
 std::string mistakes_of(const std::string& text, const WeatherOptions& options = {}) {
-  try {
-    read_weather(text, "w.csv", options);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_weather(text, "w.csv", options); });
 }
 
 /// A .dly line: station, yyyymm, element, then the values of 31 days as they stand ("  123   ": 8 characters

@@ -7,6 +7,7 @@
 #include "scenarios/text/mistakes.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -38,12 +39,7 @@ std::string block(const std::string& radiation_unit = "MJ/m^2/day") {
 }
 
 std::string mistakes_of(const std::string& text, const WeatherOptions& options = {}) {
-  try {
-    read_weather(text, "p.csv", options);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_weather(text, "p.csv", options); });
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include "scenarios/weather/weather_plain.hpp"
 #include "tests/ames_weather.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 using std::chrono::days;
@@ -20,12 +21,7 @@ constexpr double rounding = 1e-12;  // a few conversions in double precision
 std::chrono::sys_days day(const char* text) { return parse_date(text); }
 
 std::string mistakes_of(const std::string& text, const WeatherOptions& options = {}) {
-  try {
-    read_weather(text, "w.csv", options);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_weather(text, "w.csv", options); });
 }
 
 const std::string header = "date,tmin [degC],tmax [degC],rain [mm]\n";

@@ -8,6 +8,7 @@
 #include "scenarios/weather/weather_plain.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -16,12 +17,7 @@ namespace {
 constexpr double rounding = 1e-12;  // a few conversions in double precision
 
 std::string mistakes_of(const std::string& text, const WeatherOptions& options = {}) {
-  try {
-    read_weather(text, "w.csv", options);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read_weather(text, "w.csv", options); });
 }
 
 Weather weather_in(const std::string& text) { return read_weather(text, "w.csv").weather; }
