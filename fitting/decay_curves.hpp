@@ -11,11 +11,17 @@ namespace stoverturn {
 /// Simple curves of what is left at time t >= 0, as a multiple of the start M [same unit as the data]. Time
 /// is in any unit, calendar or corrected for temperature and moisture; rates are per that unit.
 /// docs/statistics.md
-///   exponential         m = M exp(-k t)                               k          (Olson 1963, Ecology 44,
-///   322-331) double_exponential  m = M (a exp(-k1 t) + (1-a) exp(-k2 t))       a, k1 >= k2 asymptotic m = M
-///   (a + (1-a) exp(-k t))                   a, k weibull             m = M exp(-(k t)^c) k, c
-/// The last three are among those of Wieder and Lang (1982, Ecology 63, 1636-1642), the Weibull that of
-/// Fréchet (1927) and Weibull (1951, J. Appl. Mech. 18, 293-297).
+///
+///   exponential: m = M exp(-k t). Olson 1963, Ecology 44, 322-331.
+///
+///   double_exponential: m = M (a exp(-k1 t) + (1 - a) exp(-k2 t)), k1 >= k2.
+///
+///   asymptotic: m = M (a + (1 - a) exp(-k t)).
+///
+///   weibull: m = M exp(-(k t)^c). Frechet 1927; Weibull 1951, J. Appl. Mech. 18, 293-297.
+///
+/// The last three are among those of Wieder and Lang 1982, Ecology 63, 1636-1642. Volumes and pages are from
+/// memory.
 enum class Curve { exponential, double_exponential, asymptotic, weibull };
 
 /// Names of the parameters in order; the start, where it is estimated, comes last.

@@ -7,9 +7,15 @@
 namespace stoverturn {
 
 /// Fit against number of parameters, for models of the same observations. Smaller is better.
-///   AIC = 2 K - 2 ln L (Akaike 1974, IEEE Trans. Autom. Control 19, 716-723)
-///   AICc = AIC + 2 K (K + 1)/(n - K - 1), for few observations (Hurvich and Tsai 1989, Biometrika 76,
-///   297-307); infinite where n <= K + 1 BIC = K ln n - 2 ln L (Schwarz 1978, Ann. Stat. 6, 461-464)
+///
+///   AIC = 2 K - 2 ln L. Akaike 1974, IEEE Trans. Autom. Control 19, 716-723.
+///
+///   AICc = AIC + 2 K (K + 1)/(n - K - 1), for few observations; infinite where n <= K + 1.
+///   Hurvich and Tsai 1989, Biometrika 76, 297-307.
+///
+///   BIC = K ln n - 2 ln L. Schwarz 1978, Ann. Stat. 6, 461-464.
+///
+/// Volumes and pages are from memory.
 struct InformationCriteria {
   double log_likelihood = 0.0, aic = 0.0, aicc = 0.0, bic = 0.0;
   int parameters = 0;  ///< K: those fitted, and the error's size where it is estimated

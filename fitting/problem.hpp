@@ -6,6 +6,9 @@
 
 namespace stoverturn {
 
+/// References in the headers of this folder stand in full in docs/statistics.md; their volumes and pages are
+/// from memory.
+
 /// A fit seen from the outside: residuals (already divided by their standard deviation) and their
 /// derivatives.
 struct LeastSquares {

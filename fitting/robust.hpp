@@ -5,15 +5,19 @@
 namespace stoverturn {
 
 /// How much a residual counts, by its size u in robust standard deviations.
-///   squares    every bag counts as it is
-///   huber      weight min(1, c/|u|), c = 1.345: limits the pull of an outlier (Huber 1964, Ann. Math. Stat.
-///   35, 73-101) tukey      weight (1 - (u/c)^2)^2 within c = 4.685, none beyond: a gross outlier counts
-///   nothing at all
-///              (Beaton and Tukey 1974, Technometrics 16, 147-185)
-///   student    weight (nu + 1)/(nu + u^2), nu = 4: errors of a t distribution, a likelihood that priors and
-///   samplers
-///              can use (Lange, Little and Taylor 1989, J. Am. Stat. Assoc. 84, 881-896)
-/// huber and tukey lose 5 % of efficiency where errors are normal.
+///
+///   squares: every bag counts as it is.
+///
+///   huber: weight min(1, c/|u|), c = 1.345; limits the pull of an outlier.
+///   Huber 1964, Ann. Math. Stat. 35, 73-101.
+///
+///   tukey: weight (1 - (u/c)^2)^2 within c = 4.685, none beyond; a gross outlier counts nothing at all.
+///   Beaton and Tukey 1974, Technometrics 16, 147-185.
+///
+///   student: weight (nu + 1)/(nu + u^2), nu = 4; errors of a t distribution, a likelihood that priors and
+///   samplers can use. Lange, Little and Taylor 1989, J. Am. Stat. Assoc. 84, 881-896.
+///
+/// huber and tukey lose 5 % of efficiency where errors are normal. Volumes and pages are from memory.
 enum class Loss { squares, huber, tukey, student };
 
 /// The loss itself (u^2/2 near zero), its slope psi = d loss/du, the weight psi/u, and the slope of psi.

@@ -41,8 +41,7 @@ struct WeatherRecord {
 /// The record runs from the first to the last day that has tmin, tmax and rain. In between, gaps of up to
 /// `longest_gap_d` days are filled and listed:
 ///  - tmin, tmax: straight line between the neighbours; where the other of the two was measured, a filled
-///  tmin is
-///    not put above tmax nor a filled tmax below tmin;
+///    tmin is not put above tmax nor a filled tmax below tmin;
 ///  - rain: every day of the gap gets the mean daily rain of the same calendar days in the other years of the
 ///    record, so that the sum is right on average though the days are not; 0 when there is no other year.
 /// The other columns stay NaN where they were not measured. Where the source's years have 365 days, 31
@@ -53,11 +52,10 @@ struct WeatherRecord {
 ///
 /// Listed as suspicious (assumed limits, chosen to show some dozen days in 40 years at most):
 ///  - daily range above 35 C, rain above 250 mm, tmin equal to tmax, radiation 0 at less than 60 degrees of
-///  latitude;
+///    latitude;
 ///  - tmax (or tmin) more than 15 C AND more than three standard deviations from its mean in that fortnight
-///  of the
-///    calendar, when the record has five years. The second condition is needed: one January day in five lies
-///    15 C off in a continental winter;
+///    of the calendar, when the record has five years. The second condition is needed: one January day in
+///    five lies 15 C off in a continental winter;
 ///  - the first day of more than ten in a row with the same tmin and tmax.
 WeatherRecord read_weather(std::string_view text, const std::string& name,
                            const WeatherOptions& options = {});
