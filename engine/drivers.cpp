@@ -13,6 +13,7 @@ DayDrivers<double> day_of(const LoggedDay& log) {
   day.pore_filling = log.pore_filling;
   day.water_potential_MPa = -0.033;
   day.surface_water_mm_d = log.water_mm;
+  day.wind_factor = 1.0;
   return day;
 }
 
@@ -23,7 +24,7 @@ void each_number(DayDrivers<D>& day, Visit&& visit) {
   for (D& x : day.water_mm_d) visit(x);
   for (D* x : {&day.standing_wetness, &day.surface_wetness, &day.soil_temperature_C, &day.pore_filling,
                &day.water_potential_MPa, &day.surface_water_mm_d, &day.drained_top_d, &day.drained_sub_d,
-               &day.crop_demand_g_m2_d}) {
+               &day.crop_demand_g_m2_d, &day.cover_demand_g_m2_d, &day.wind_factor}) {
     visit(*x);
   }
 }

@@ -22,6 +22,8 @@ struct DayDrivers {
   D drained_top_d;                          ///< w_top, drainage over water held at field capacity, d-1
   D drained_sub_d;                          ///< w_sub, likewise to 1 m
   D crop_demand_g_m2_d;                     ///< mineral N a crop would take
+  D cover_demand_g_m2_d;                    ///< likewise a cover crop
+  D wind_factor;                            ///< on the loss of ammonia, 1 where wind is not known
 };
 
 /// THE interface between a climate and the engine: consecutive days from `start`. Daily weather, constant

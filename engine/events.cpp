@@ -42,6 +42,26 @@ struct Apply {
     return mass;
   }
 
+  void operator()(const Termination<Driver<Real>>& end) const {
+    Real N_per_g = Real(0.0);
+    for (const auto& part : end.parts) {
+      const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(part.cohort)];
+      N_per_g += part.share * element_in(c, nitrogen, c.fresh.data());
+    }
+    const Real dry_matter = field()[cover_N] / N_per_g;
+    for (const auto& part : end.parts) {
+      const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(part.cohort)];
+      std::array<Real, pools> added;
+      for (std::size_t i = 0; i < pools; ++i) {
+        added[i] = c.fresh[i] * dry_matter * part.share;
+        pools_of(part.cohort)[i] += added[i];
+      }
+      count(c, added.data(), residue_in_C);
+    }
+    field()[cover_returned_N] += field()[cover_N];
+    field()[cover_N] = Real(0.0);
+  }
+
   void operator()(const Removal<Driver<Real>>& removal) const {
     const Real there = dry_matter(removal.cohorts);
     const Real share =
@@ -83,15 +103,20 @@ struct Apply {
   void operator()(const Fertiliser<Driver<Real>>& f) const {
     field()[f.on_surface ? surface_urea_N : ammonium_N] += Real(f.urea_N);
     field()[f.on_surface ? surface_ammonium_N : ammonium_N] += Real(f.ammonium_N);
+    field()[ammonium_N] += Real(f.urea_in_soil_N);
     field()[nitrate_N] += Real(f.nitrate_N);
-    field()[fertiliser_in_N] += Real(f.urea_N + f.ammonium_N + f.nitrate_N);
+    field()[manure_N] += Real(f.organic_N);
+    field()[manure_stable_N] += Real(f.stable_N);
+    field()[volatilised_N] += Real(f.lost_N);
+    field()[fertiliser_in_N] +=
+        Real(f.urea_N + f.ammonium_N + f.nitrate_N + f.urea_in_soil_N + f.organic_N + f.stable_N + f.lost_N);
     field()[fertiliser_in_S] += Real(f.sulfur);
     field()[to_soil_S] += Real(f.sulfur);
   }
 };
 
 struct InLanes {
-  using Alike = std::variant<Harvest<Lanes>, Removal<Lanes>, Tillage<Lanes>, Fertiliser<Lanes>>;
+  using Alike = decltype(Event<Lanes>::what);
   static Lanes alike(double x) { return Lanes::Constant(x); }
 
   Alike operator()(const Harvest<double>& h) const {
@@ -100,14 +125,20 @@ struct InLanes {
   Alike operator()(const Removal<double>& r) const {
     return Removal<Lanes>{r.cohorts, alike(r.amount), alike(r.returned), r.by_mass};
   }
+  Alike operator()(const Termination<double>& end) const {
+    Termination<Lanes> lanes;
+    for (const auto& part : end.parts) lanes.parts.push_back({part.cohort, alike(part.share)});
+    return lanes;
+  }
   Alike operator()(const Tillage<double>& t) const {
     Tillage<Lanes> lanes;
     for (const Move<double>& m : t.moves) lanes.moves.push_back({m.from, m.to, alike(m.share)});
     return lanes;
   }
   Alike operator()(const Fertiliser<double>& f) const {
-    return Fertiliser<Lanes>{alike(f.urea_N), alike(f.ammonium_N), alike(f.nitrate_N), alike(f.sulfur),
-                             f.on_surface};
+    return Fertiliser<Lanes>{alike(f.urea_N),    alike(f.ammonium_N), alike(f.nitrate_N),
+                             alike(f.sulfur),    f.on_surface,        alike(f.urea_in_soil_N),
+                             alike(f.organic_N), alike(f.stable_N),   alike(f.lost_N)};
   }
 };
 

@@ -17,6 +17,17 @@ struct Harvest {
   D dry_matter_g_m2;
 };
 
+/// A cover crop ends: what N it holds becomes residue of these cohorts, as much dry matter as that N makes at
+/// their contents. Shares are of dry matter, together 1.
+template <class D>
+struct Termination {
+  struct Part {
+    int cohort;
+    D share;
+  };
+  std::vector<Part> parts;
+};
+
 /// Residue leaves the field (baling, grazing): the same share of each of the cohorts, or of all of them
 /// together a mass of dry matter, at most what lies there. `returned` of its N, P, K and S comes back at once
 /// as dung and urine: N as urea on the surface, the rest to the soil; its carbon does not.
@@ -41,17 +52,21 @@ struct Tillage {
 };
 
 /// N and S in g m-2. On the surface urea and ammonium lie in pools of their own; placed in the soil they join
-/// topsoil ammonium. Nitrate goes to the topsoil at once, S to the soil.
+/// topsoil ammonium. Nitrate goes to the topsoil at once, S to the soil; so does the organic N of manure, of
+/// which a part becomes mineral. `lost_N` leaves as ammonia while it is applied and is not in the others.
 template <class D>
 struct Fertiliser {
   D urea_N, ammonium_N, nitrate_N, sulfur;
   bool on_surface;
+  D urea_in_soil_N =
+      D(0.0);  ///< urea that an inhibitor keeps until it is in the soil, wherever it was spread
+  D organic_N = D(0.0), stable_N = D(0.0), lost_N = D(0.0);
 };
 
 template <class D>
 struct Event {
   int day;
-  std::variant<Harvest<D>, Removal<D>, Tillage<D>, Fertiliser<D>> what;
+  std::variant<Harvest<D>, Termination<D>, Removal<D>, Tillage<D>, Fertiliser<D>> what;
 };
 
 /// Sorts by day and kind; events of one day and kind keep their order.

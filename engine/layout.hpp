@@ -35,9 +35,12 @@ enum FieldPool {
   surface_urea_N,
   surface_urea_ammonium_N,  ///< ammonium from urea, lying in an alkaline spot
   surface_ammonium_N,       ///< ammonium spread as such
+  manure_N,                 ///< organic N of manure that becomes mineral
+  manure_stable_N,          ///< organic N of manure that stays
   ammonium_N,
   nitrate_N,  ///< topsoil
   subsoil_nitrate_N,
+  cover_N,  ///< in a living cover crop
   residue_in_C,
   residue_in_N,
   residue_in_P,
@@ -54,7 +57,9 @@ enum FieldPool {
   dom_out_S,  ///< carried below the topsoil
   leached_N,
   volatilised_N,
+  denitrified_N,
   crop_N,
+  cover_returned_N,  ///< of cover_N, to residue
   removed_C,
   removed_N,
   removed_P,

@@ -22,12 +22,13 @@ struct Parameters {
   Real CN_hol, CN_lig, CP_str, CS_str, phi_P;
   // decomposers, soil and surface
   Real CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, standing_reach, k_fall;
-  Real N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in, k_wash, c_urea, c_ammonium;
+  Real N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in, k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den,
+      k_man;
   // responses
   Real q10, frost_C, wet_optimum, wet_floor, psi_dry_MPa, psi_wet_MPa;
   // drivers
   Real standing_water, residue_capacity, residue_drying, mulch_loss, mulch_shade, mulch_insulation;
-  Real snow_C, snow_melt_mm, snow_insulation, diffusivity_mm2_s, topsoil_mm, subsoil_mm, k_drain;
+  Real snow_C, snow_melt_mm, snow_insulation, diffusivity_mm2_s, topsoil_mm, subsoil_mm, k_drain, wind_power;
   // amount of stover and its cover
   Real harvest_index, plant_height_mm, cover_m2_g;
 };

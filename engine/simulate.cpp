@@ -25,7 +25,7 @@ std::string pool_name(const Layout& layout, std::size_t state) {
 template <class Real>
 Outcome simulate(const Job<Real>& job, const Sink<Real>& sink) {
   require_whole(job);
-  const double pH_factor = nitrification_pH(job.pH);
+  const SoilReaction pH = soil_reaction(job.pH);
   State<Real> x(job.layout->size(), Real(0.0));
   Real* field = x.data() + job.layout->field();
   field[ammonium_N] = Real(job.start.ammonium_N);
@@ -47,7 +47,7 @@ Outcome simulate(const Job<Real>& job, const Sink<Real>& sink) {
   sink(0, x);
   for (int day = 0; day < job.days; ++day) {
     ode.set_day(
-        day_factors<Real>(job.drivers->days[static_cast<std::size_t>(day)], job.forms, job.field, pH_factor));
+        day_factors<Real>(job.drivers->days[static_cast<std::size_t>(day)], job.forms, job.field, pH));
     try {
       stepper.advance(system, x, day, day + 1.0);
     } catch (const IntegrationError& error) {

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/ammonia.hpp"
 #include "engine/cover.hpp"
-#include "engine/crop.hpp"
 #include "engine/errors.hpp"
 #include "engine/evapotranspiration.hpp"
 #include "engine/residue_water.hpp"
@@ -56,6 +56,19 @@ struct Ground {
   SoilTemperature at_surface, at_middle, at_burial;
 };
 
+/// All that grows on a day: the largest coefficient, and the sum of demands.
+CropDay growing(const std::vector<CropCourse>& courses, int day) {
+  CropDay sum;
+  for (const CropCourse& course : courses) {
+    const long i = static_cast<long>(day) - course.planting_day;
+    if (i < 0 || i >= static_cast<long>(course.days.size())) continue;
+    const CropDay& grown = course.days[static_cast<std::size_t>(i)];
+    sum.basal_coefficient = std::max(sum.basal_coefficient, grown.basal_coefficient);
+    sum.nitrogen_g_m2_d += grown.nitrogen_g_m2_d;
+  }
+  return sum;
+}
+
 constexpr double least_mass_g_m2 = 50.0;  // keeps the wetness of vanishing residue defined
 
 double capacity_mm(const Parameters<double>& p, double mass_g_m2) {
@@ -90,13 +103,8 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
     for (; next_event < in.mulch.size() && in.mulch[next_event].day <= day; ++next_event) {
       g.mulch.apply(in.mulch[next_event]);
     }
-    CropDay crop;
-    double crop_demand = 0.0;
-    for (const CropSeason& season : in.crops) {
-      const CropDay grown = crop_on(day - season.planting_day);
-      if (grown.basal_coefficient > crop.basal_coefficient) crop = grown;
-      crop_demand += grown.nitrogen_share_d * season.nitrogen_g_m2;
-    }
+    const CropDay crop = growing(in.crops, day), cover = growing(in.covers, day);
+    const double basal = std::max(crop.basal_coefficient, cover.basal_coefficient);
 
     const double ET0 = reference_ET_mm(w, weather.latitude_deg, weather.elevation_m,
                                        day_of_year(in.start + std::chrono::days{day}));
@@ -125,7 +133,7 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
 
     const double shaded = p.mulch_shade * soil_cover(p.cover_m2_g, g.mulch.surface_g_m2);
     SoilWater::Day soil = g.water.step(in.soil, p.topsoil_mm, p.subsoil_mm, p.k_drain, infiltration_mm,
-                                       {snowed_under ? 0.0 : ET0, crop.basal_coefficient, shaded});
+                                       {snowed_under ? 0.0 : ET0, basal, shaded});
     if (std::isfinite(w.soil_moisture_m3_m3)) soil.moisture = w.soil_moisture_m3_m3;
 
     const double insulation = (snowed_under ? p.snow_insulation : 1.0) *
@@ -152,7 +160,9 @@ WeatherDrivers weather_drivers(const WeatherDriversInput& in) {
       d.surface_water_mm_d = infiltration_mm;
       d.drained_top_d = soil.drained_top_mm / (in.soil.field_capacity * p.topsoil_mm);
       d.drained_sub_d = soil.drained_sub_mm / (in.soil.field_capacity * lower_mm);
-      d.crop_demand_g_m2_d = crop_demand;
+      d.crop_demand_g_m2_d = crop.nitrogen_g_m2_d;
+      d.cover_demand_g_m2_d = cover.nitrogen_g_m2_d;
+      d.wind_factor = wind_factor(w.wind_m_s, p.wind_power);
       out.drivers.days.push_back(d);
       out.mulch_g_m2.push_back(g.mulch.surface_g_m2);
       out.reference_ET_mm.push_back(ET0);

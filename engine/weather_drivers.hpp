@@ -1,6 +1,7 @@
 #pragma once
 #include <optional>
 
+#include "engine/crop.hpp"
 #include "engine/drivers.hpp"
 #include "engine/irrigation.hpp"
 #include "engine/mulch.hpp"
@@ -10,12 +11,6 @@
 
 namespace stoverturn {
 
-/// A season of a crop that transpires and takes N.
-struct CropSeason {
-  int planting_day = 0;        ///< day of the run
-  double nitrogen_g_m2 = 0.0;  ///< mineral N it would take over the season
-};
-
 /// From daily weather to the residue's climate.                      docs/model.md, Eq. 25 to 33
 struct WeatherDriversInput {
   const Weather* weather = nullptr;  ///< may start before `start`: the days before spin the soil up
@@ -23,8 +18,9 @@ struct WeatherDriversInput {
   int days = 0;
   Soil soil;
   double burial_depth_mm = 100.0;
-  std::vector<MulchEvent> mulch;  ///< by day of the run, in order
-  std::vector<CropSeason> crops;
+  std::vector<MulchEvent> mulch;        ///< by day of the run, in order
+  std::vector<CropCourse> crops;        ///< that transpire and take N out of the field
+  std::vector<CropCourse> covers;       ///< cover crops: their N stays in the field
   std::vector<Irrigation> irrigations;  ///< by day of the run, in order
   std::optional<IrrigationRule> irrigation_rule;
   Parameters<double> parameters;

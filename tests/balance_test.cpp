@@ -73,6 +73,8 @@ SharedDrivers random_climate(Dice& dice, int days) {
     day.drained_top_d = dice.chance(0.3) ? dice.between(0.0, 0.8) : 0.0;
     day.drained_sub_d = dice.chance(0.3) ? dice.between(0.0, 0.2) : 0.0;
     day.crop_demand_g_m2_d = dice.chance(0.2) ? dice.between(0.0, 0.5) : 0.0;
+    day.cover_demand_g_m2_d = dice.chance(0.2) ? dice.between(0.0, 0.3) : 0.0;
+    day.wind_factor = dice.between(0.5, 1.2);
     drivers->days.push_back(day);
   }
   return drivers;
@@ -141,7 +143,15 @@ Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 2
   for (int doses = dice.whole(1, 3); doses > 0; --doses) {
     trial.events.push_back(
         {dice.whole(0, trial.days), Fertiliser<double>{10 * dice.share(), 10 * dice.share(), 5 * dice.share(),
-                                                       3 * dice.share(), dice.chance(0.5)}});
+                                                       3 * dice.share(), dice.chance(0.5), dice.share(),
+                                                       8 * dice.share(), 8 * dice.share(), dice.share()}});
+  }
+  for (int ends = dice.whole(1, 2); ends > 0; --ends) {
+    const Lot& one = lots.front();
+    const Lot& other = lots.back();
+    const double share = dice.share();
+    trial.events.push_back({dice.whole(0, trial.days),
+                            Termination<double>{{{one.surface, share}, {other.standing, 1.0 - share}}}});
   }
   return trial;
 }
@@ -268,6 +278,9 @@ TEST_CASE("balance: the order of cohorts does not matter", "[engine][balance]") 
       if (auto* removal = std::get_if<Removal<double>>(&event.what)) {
         for (int& cohort : removal->cohorts) cohort = place(cohort);
       }
+      if (auto* end = std::get_if<Termination<double>>(&event.what)) {
+        for (auto& part : end->parts) part.cohort = place(part.cohort);
+      }
       if (auto* tillage = std::get_if<Tillage<double>>(&event.what)) {
         for (Move<double>& move : tillage->moves) move = {place(move.from), place(move.to), move.share};
       }
@@ -303,6 +316,13 @@ TEST_CASE("balance: a cohort split in two is the same cohort", "[engine][balance
         two.what = Harvest<double>{harvest->cohort + static_cast<int>(n), 0.7 * harvest->dry_matter_g_m2};
         harvest->dry_matter_g_m2 *= 0.3;
         split.events.push_back(two);
+      } else if (auto* end = std::get_if<Termination<double>>(&one.what)) {
+        const auto whole = end->parts;
+        end->parts.clear();
+        for (const auto& part : whole) {
+          end->parts.push_back({part.cohort, 0.3 * part.share});
+          end->parts.push_back({part.cohort + static_cast<int>(n), 0.7 * part.share});
+        }
       } else if (auto* removal = std::get_if<Removal<double>>(&one.what)) {
         const std::vector<int> cohorts = removal->cohorts;
         for (const int cohort : cohorts) removal->cohorts.push_back(cohort + static_cast<int>(n));
@@ -336,7 +356,7 @@ TEST_CASE("balance: an empty cohort changes nothing", "[engine][balance]") {
     longer.parts.push_back({corn("stalk"), usual_pieces("stalk"), placement, 0.0});
     const Job<double> job = job_of(trial), with_empty = job_of(longer);
     const DayFactors<double> day =
-        day_factors<double>(job.drivers->days[0], job.forms, job.field, nitrification_pH(6.5));
+        day_factors<double>(job.drivers->days[0], job.forms, job.field, soil_reaction(6.5));
 
     State<double> x(job.layout->size()), dxdt(x.size());
     for (double& v : x) v = dice.between(0.0, 50.0);

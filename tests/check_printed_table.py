@@ -38,6 +38,9 @@ ROWS = {  # label of a row without its unit: series, substance
     "N applied": ("nitrogen_applied", "N"),
     "N leached below 1 m": ("nitrogen_leached", "N"),
     "N lost as ammonia": ("nitrogen_volatilised", "N"),
+    "N denitrified": ("nitrogen_denitrified", "N"),
+    "N in cover crops": ("nitrogen_to_cover_crop", "N"),
+    "N taken by crops": ("nitrogen_to_crop", "N"),
     "CO2-C given off": ("carbon_respired", "C"),
 }
 # rows that are left out where every value is zero
@@ -293,6 +296,38 @@ class Table:
         if missing:
             raise Failed(f"{name}: no rows for {missing}")
 
+    def check_stages(self, treatment, lines):
+        """The first season of the following crop: values from the series on the dates that are printed."""
+        name = self.treatments[treatment]
+        planted = datetime.date.fromisoformat(lines[0][:LABEL].split()[1])
+        first = (planted - self.start).days
+        dates = lines[1].split()
+        if len(dates) != len(lines[0][LABEL:].split()):
+            raise Failed(f"{name}: {lines[0]!r} stands over {lines[1]!r}")
+        listed = [s.decode() if isinstance(s, bytes) else s for s in self.file["stage"][()]]
+        for stage, date in zip(lines[0][LABEL:].split(), dates):
+            day = self.file["stage_day"][treatment][listed.index(f"{stage} 1")]
+            if date != ("-" if numpy.isnan(day) else str(self.date(day))):
+                raise Failed(f"{name}: {stage} printed on {date}, but it is day {day}")
+            self.checked += 1
+        soil = sum(self.series(s, treatment) for s in ["ammonium", "nitrate", "subsoil_nitrate"])
+        wanted = {
+            "N released since": (self.series("nitrogen_released", treatment), True),
+            "N taken by the crop": (self.series("nitrogen_to_crop", treatment), True),
+            "mineral N to 1 m": (soil, False),
+        }
+        for line in lines[2:]:
+            label, unit = line[:LABEL].rstrip().rsplit(", ", 1)
+            values, since_planting = wanted.pop(label)
+            for date, printed in zip(dates, line[LABEL:].split(), strict=True):
+                value = numpy.nan
+                if date != "-":
+                    value = values[(datetime.date.fromisoformat(date) - self.start).days]
+                    value = (value - (values[first] if since_planting else 0.0)) * self.factor(unit)
+                self.check(f"{name}, {label}, {date}", printed, value)
+        if wanted:
+            raise Failed(f"{name}: no rows for {list(wanted)}")
+
     def check_all(self):
         self.check_head()
         self.check_overview()
@@ -304,6 +339,9 @@ class Table:
                 raise Failed(f"block {t + 1} is headed {self.lines[start]!r}")
             end = next((i for i in range(start + 1, len(self.lines)) if not self.lines[i].strip()), len(self.lines))
             self.check_block(t, self.lines[start + 1:end])
+            if "stage" in self.file:
+                after = next(i for i in range(end + 1, len(self.lines)) if not self.lines[i].strip())
+                self.check_stages(t, self.lines[end + 1:after])
 
 
 def check_table(result_path, text):

@@ -18,7 +18,7 @@ import xarray
 
 LABELS = ["treatment", "component", "placement", "element", "checkpoint"]
 COHORT_COORDINATES = ["cohort_component", "cohort_pieces", "cohort_placement", "cohort_harvest_year"]
-DIMENSIONS = LABELS + ["cohort", "time", "weather_time", "note"]
+DIMENSIONS = LABELS + ["stage", "cohort", "time", "weather_time", "note"]
 ROLES = {"series", "key number", "weather"}
 # Canonical units of the kinds; CF wants them in UDUNITS spelling, of which `currency` is none.
 UNITS = {"1", "g g-1", "g", "g m-2", "g m-2 d-1", "mm", "mm-1", "mm d-1", "degC", "K", "d", "d-1", "L m-2",

@@ -34,8 +34,8 @@ TEST_CASE("CSV: key numbers, one row each, quoted by RFC 4180", "[files]") {
                                   "\"spring \"\"no-till\"\"\",,half_life,,,,,,,,d\n"));
 
   const std::vector<Row> rows = rows_of(folder / "key.csv");
-  // half_life 4, left 8, released 4 x 5 x 2, value 8, worst_balance 1
-  REQUIRE(rows.size() == 1 + 4 + 8 + 40 + 8 + 1);
+  // half_life 4, left 8, released 4 x 5 x 2, value 8, stage_day 4 x 3, worst_balance 1
+  REQUIRE(rows.size() == 1 + 4 + 8 + 40 + 8 + 12 + 1);
   for (const Row& row : rows) CHECK(row.size() == 11);
   CHECK(rows[4][9] == "0");  // -0.0
   // The second checkpoint of the third treatment: position 1 * 4 + 2 of `left`, 1 / (3 + 6).
@@ -44,6 +44,7 @@ TEST_CASE("CSV: key numbers, one row each, quoted by RFC 4180", "[files]") {
   CHECK(rows[1 + 4 + 8 + 2] ==
         Row{"fall, chopped", "planting 1", "released", "", "", "", "", "N", "", "2", "kg/ha"});
   CHECK(rows[1 + 4 + 8 + 40][10] == "€/ha");
+  CHECK(rows[1 + 4 + 8 + 40 + 8 + 1][1] == "silking 1");  // a stage stands where the checkpoint does
   CHECK(rows.back() == Row{"", "", "worst_balance", "", "", "", "", "", "", "33.33333333", "%"});
 }
 

@@ -247,45 +247,9 @@ TEST_CASE("products: a rate of product, or of N, becomes its forms", "[products]
   CHECK(nitrate.ammonium_N == Approx(1.7));
   CHECK(nitrate.nitrate_N == Approx(1.7));
   const Fertiliser<double> ammonia = amounts("product = \"anhydrous ammonia\"\nnitrogen = \"140 lb/acre\"");
-  CHECK(ammonia.ammonium_N == Approx(140.0 * lb_acre));
+  CHECK(ammonia.ammonium_N + ammonia.lost_N == Approx(140.0 * lb_acre));
   CHECK_FALSE(ammonia.on_surface);
   CHECK_FALSE(amounts("product = \"urea\"\nrate = \"9 g/m2\"\nplacement = \"buried\"").on_surface);
-}
-
-TEST_CASE("products: urea with an inhibitor loses the stated share of plain urea's ammonia",
-          "[products][scenario]") {
-  const auto lost = [](const std::string& name, const std::string& parameters) {
-    const std::string keys = "product = \"" + name + "\"\nrate = \"150 kg/ha\"";
-    const Results r = run_scenario(read(field + parameters + spread(keys)), {}, {});
-    return r.find("nitrogen_volatilised").values.back();
-  };
-  const double plain = lost("urea", "");
-  REQUIRE(plain > 0.1);
-  const double held = lost("urea with inhibitor", "[parameters]\nc_urea = 0.36\n");
-  CHECK(held < plain);
-  CHECK(held > 0.36 * plain);  // what does not leave at once stays exposed
-  CHECK(lost("urea with inhibitor", "[parameters]\nc_urea = 0\n") == 0.0);
-}
-
-TEST_CASE("products: of manure its ammonium counts, and a note says what is left out",
-          "[products][scenario]") {
-  // 30 t/ha with 5 g N/kg, 60 % of it ammonium: 90 kg/ha (by hand)
-  const std::string by_mass =
-      "product = \"manure\"\nrate = \"30 t/ha\"\nnitrogen_content = \"5 g/kg\"\nammonium = \"60 %\"\n"
-      "sulfur = \"12 kg/ha\"";
-  CHECK(amounts(by_mass).ammonium_N == Approx(9.0));
-  CHECK(amounts(by_mass).urea_N + amounts(by_mass).nitrate_N == 0.0);
-  CHECK(amounts(by_mass).sulfur == Approx(1.2));
-  // 30 m3/ha of 1 kg/L is the same
-  CHECK(amounts("product = \"manure\"\nrate = \"30 m3/ha\"\ndensity = \"1 kg/L\"\nnitrogen_content = \"5 "
-                "g/kg\"\nammonium = \"60 %\"")
-            .ammonium_N == Approx(9.0));
-  CHECK(amounts("product = \"manure\"\nnitrogen = \"150 kg/ha\"\nammonium = \"60 %\"").ammonium_N ==
-        Approx(9.0));
-  const std::vector<std::string> notes = read(field + spread(by_mass)).warnings;
-  REQUIRE(notes.size() == 1);
-  CHECK(notes[0] ==
-        "manure: its organic N is not modelled and is left out; only its ammonium counts as N applied");
 }
 
 TEST_CASE("implements and products: mistakes", "[implements][products][mistakes]") {
@@ -328,8 +292,20 @@ TEST_CASE("implements and products: mistakes", "[implements][products][mistakes]
        "jar.toml:12:13: placement: found 'surface'; anhydrous ammonia is a gas in the open and goes into the "
        "soil: 'buried'"},
       {field + spread("product = \"urea with inhibitor\"\nrate = \"100 kg/ha\""),
-       "jar.toml:10:11: product: needs its ammonia loss against plain urea: c_urea = 0.4 under [parameters] "
-       "(1 is plain urea)"},
+       "jar.toml:7:1: [[event]] lacks `urea_loss`; write urea_loss = \"36 %\", its ammonia loss against "
+       "plain "
+       "urea, from its label or trials"},
+      {field + spread("product = \"ammonium sulfate\"\nrate = \"100 kg/ha\"\nurea_loss = \"36 %\""),
+       "jar.toml:12:13: urea_loss: found where there is no urea; leave this key out"},
+      {field + spread("product = \"urea\"\nrate = \"100 kg/ha\"\nlost = \"95 %\""),
+       "jar.toml:12:8: lost: found '95 %'; wanted from 0 % to 90 %"},
+      {field + spread("product = \"manure\"\nnitrogen = \"90 kg/ha\"\nammonium = \"60 %\""),
+       "jar.toml:7:1: [[event]] lacks `first_year`; write first_year = \"35 %\", the share of its organic N "
+       "that "
+       "becomes mineral in a year, or manure = \"cattle slurry\""},
+      {field + spread("product = \"manure\"\nnitrogen = \"90 kg/ha\"\nammonium = \"60 %\"\nmanure = \"catle "
+                      "slurry\""),
+       "jar.toml:13:10: manure: found 'catle slurry'; did you mean 'cattle slurry'?"},
       {field + spread("rate = \"100 kg/ha\"\nurea = \"100 %\""),
        "jar.toml:10:8: rate: needs `product`, which says how much N it holds; or write nitrogen = \"60 "
        "lb/acre\""},
@@ -347,6 +323,10 @@ TEST_CASE("implements and products: the tables of the manual are those of the pr
     CHECK_THAT(page, contains(fmt::format("| `{}` | {:.4g} % | {:.4g} % | {:.4g} % | {} | {} | {} |", r.name,
                                           100.0 * r.knock_down, 100.0 * r.left, 100.0 * r.left_fragile,
                                           r.knock_down_source, r.left_source, r.fragile_source)));
+  }
+  for (const ManureRow& r : manure_table()) {
+    CHECK_THAT(page,
+               contains(fmt::format("| `{}` | {:.0f} % | {} |", r.name, 100.0 * r.first_year, r.source)));
   }
   for (const ProductRow& r : product_table()) {
     CHECK_THAT(page, contains(fmt::format(

@@ -64,6 +64,7 @@ inline Results invented() {
   r.placements = {"standing", "surface", "buried"};
   r.elements = {"C", "N", "P", "K", "S"};
   r.checkpoints = {"planting 1", "year 1"};
+  r.stages = {"V6 1", "silking 1", "full seed 2"};
   for (int year = 2012; year < 2015; ++year) {
     for (const std::string& component : r.components) {
       r.cohorts.push_back({component, "long \"6 in\"", "surface", year});
@@ -87,6 +88,7 @@ inline Results invented() {
       named("left", Kind::fraction, {checkpoint, treatment}, "share of mass left"),
       named("released", Kind::mass_per_area, {treatment, element, checkpoint}, "released since harvest"),
       named("value", Kind::money_per_area, {treatment, checkpoint}, "value at the file's prices"),
+      named("stage_day", Kind::time, {treatment, stage}, "day of a stage"),
       named("worst_balance", Kind::fraction, {}, "worst balance of all"),
   };
   for (Variable& v : r.series) fill(v, r);

@@ -4,6 +4,7 @@
 #include <stdexcept>
 
 #include "engine/pools_ode.hpp"
+#include "tests/crop_kinds.hpp"
 #include "tests/sundials_compat.hpp"
 #include "tests/trial_jobs.hpp"
 
@@ -89,7 +90,7 @@ std::vector<State<double>> reference_states(const Job<double>& job) {
     states.push_back(x);
     if (day == job.days) return states;
     ode.set_day(day_factors<double>(job.drivers->days[static_cast<std::size_t>(day)], job.forms, job.field,
-                                    nitrification_pH(job.pH)));
+                                    soil_reaction(job.pH)));
     cvode.advance(x, day, day + 1.0);
   }
 }
@@ -102,7 +103,8 @@ Trial<double> year_of_trial(const Weather& weather, int first_year) {
   in.start = sys_days{year{first_year} / 11 / 5};
   in.days = 365;
   in.mulch = {{.day = 0, .standing_added = 200.0, .surface_added = 700.0}};
-  in.crops = {{.planting_day = 185, .nitrogen_g_m2 = 12.0}};
+  in.crops = {even_season(12.0, 185)};
+  in.covers = {even_season(4.0, 10)};
   in.parameters = default_parameters();
   Trial<double> trial =
       stover(Placement::surface, std::make_shared<Drivers<double>>(weather_drivers(in).drivers), 700.0);

@@ -283,7 +283,7 @@ TEST_CASE("day_factors: a warm moist day is 1 everywhere, in every form",
       GENERATE(TemperatureForm::lloyd_taylor, TemperatureForm::q10, TemperatureForm::yan_hunt);
   forms.moisture = GENERATE(MoistureForm::pore_space, MoistureForm::water_potential);
   const Parameters<double> p = default_parameters();
-  const DayFactors<double> factors = day_factors<double>(mild_day(), forms, p, 1.0);
+  const DayFactors<double> factors = day_factors<double>(mild_day(), forms, p, {});
   for (const double f : factors.f) CHECK(f == Approx(1.0).epsilon(1e-14));
   CHECK(factors.f_soil == Approx(1.0).epsilon(1e-14));
   CHECK(factors.f_T_surface == Approx(1.0).epsilon(1e-14));
@@ -296,13 +296,13 @@ TEST_CASE("day_factors: residue in the open lives on its own water, surface resi
   DayDrivers<double> day = mild_day();
   day.standing_wetness = 0.3;
   day.surface_wetness = 0.4;
-  const DayFactors<double> moist_soil = day_factors<double>(day, {}, p, 1.0);
+  const DayFactors<double> moist_soil = day_factors<double>(day, {}, p, {});
   CHECK(moist_soil.f[0] == Approx(0.3).epsilon(1e-14));
   CHECK(moist_soil.f[1] == Approx((1.0 - p.contact) * 0.4 + p.contact).epsilon(1e-14));
   CHECK(moist_soil.f[2] == Approx(1.0).epsilon(1e-14));
 
   day.pore_filling = 0.0;  // dry soil stops what is buried
-  const DayFactors<double> dry_soil = day_factors<double>(day, {}, p, 1.0);
+  const DayFactors<double> dry_soil = day_factors<double>(day, {}, p, {});
   CHECK(dry_soil.f[0] == moist_soil.f[0]);
   CHECK(dry_soil.f[1] == Approx((1.0 - p.contact) * 0.4).epsilon(1e-14));
   CHECK(dry_soil.f[2] == 0.0);
@@ -315,7 +315,7 @@ TEST_CASE("day_factors: frost stops each placement by its own temperature",
   DayDrivers<double> day = mild_day();
   day.temperature_C = {-5.0, -1.0, 3.0};
   day.soil_temperature_C = 3.0;
-  const DayFactors<double> factors = day_factors<double>(day, {}, default_parameters(), 1.0);
+  const DayFactors<double> factors = day_factors<double>(day, {}, default_parameters(), {});
   CHECK(factors.f[0] == 0.0);
   CHECK(factors.f[1] == Approx(0.5 * lloyd_taylor(-1.0)).epsilon(1e-14));
   CHECK(factors.f[2] == Approx(lloyd_taylor(3.0)).epsilon(1e-14));

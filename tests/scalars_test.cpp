@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "engine/balance.hpp"
+#include "tests/crop_kinds.hpp"
 #include "tests/trial_jobs.hpp"
 
 using namespace stoverturn;
@@ -18,9 +19,9 @@ constexpr int run_days = 400;
 Trial<double> field_trial(int variant) {
   const double v = variant;
   const Weather& weather = new_york();
-  const SharedDrivers drivers =
-      weather_drivers_of(weather, sys_days{year{2012} / 11 / 5} + std::chrono::days{9 * variant}, run_days,
-                         {80.0, 200.0, 600.0 + 30.0 * v});
+  const SharedDrivers drivers = weather_drivers_of(
+      weather, sys_days{year{2012} / 11 / 5} + std::chrono::days{9 * variant}, run_days,
+      {80.0, 200.0, 600.0 + 30.0 * v, {even_season(15.0, 185)}, {even_season(3.0 + 0.2 * v, 2)}});
   Trial<double> trial = stover(Placement::surface, drivers, 800.0 + 25.0 * v);
   const Parameters<double> stalk = corn("stalk");
   trial.parts.push_back({stalk, {.length_mm = 400.0}, Placement::standing, 200.0 - 10.0 * v, 0});
@@ -33,10 +34,12 @@ Trial<double> field_trial(int variant) {
   }
   trial.field.CN_mic += 0.3 * v;
   trial.start = {1.0 + 0.1 * v, 2.0, 1.0};
-  trial.events = {{20, Fertiliser<double>{1.5 * v, 1.0, 0.5 * v, 1.0, true}},
-                  {60, Removal<double>{{1}, 0.05 * v, 0.3 * v}},
-                  {170, Tillage<double>{{{0, 5, 0.4}, {4, 5, 0.5 + 0.05 * v}, {4, 0, 0.2}}}},
-                  {180, Fertiliser<double>{2.0, 3.0 + 0.2 * v, 1.0, 0.0, false}}};
+  trial.events = {
+      {20, Fertiliser<double>{1.5 * v, 1.0, 0.5 * v, 1.0, true}},
+      {60, Removal<double>{{1}, 0.05 * v, 0.3 * v}},
+      {170, Tillage<double>{{{0, 5, 0.4}, {4, 5, 0.5 + 0.05 * v}, {4, 0, 0.2}}}},
+      {165, Termination<double>{{{4, 0.6}, {1, 0.4}}}},
+      {180, Fertiliser<double>{2.0, 3.0 + 0.2 * v, 1.0, 0.0, false, 0.5, 2.0 + 0.1 * v, 3.0, 0.1 * v}}};
   return trial;
 }
 
@@ -92,14 +95,24 @@ Trial<Lanes> in_lanes(const std::array<Trial<double>, 8>& trials) {
         moves.moves.push_back({pass->moves[m].from, pass->moves[m].to, share});
       }
       joined.events.push_back({event.day, moves});
+    } else if (const auto* end = std::get_if<Termination<double>>(&event.what)) {
+      Termination<Lanes> parts;
+      for (std::size_t p = 0; p < end->parts.size(); ++p) {
+        const Lanes share =
+            lanes([i, p](T t) { return std::get<Termination<double>>(t.events[i].what).parts[p].share; });
+        parts.parts.push_back({end->parts[p].cohort, share});
+      }
+      joined.events.push_back({event.day, parts});
     } else {
       const auto dose = [&](double Fertiliser<double>::*amount) {
         return lanes([&](T t) { return std::get<Fertiliser<double>>(t.events[i].what).*amount; });
       };
       using F = Fertiliser<double>;
       joined.events.push_back(
-          {event.day, Fertiliser<Lanes>{dose(&F::urea_N), dose(&F::ammonium_N), dose(&F::nitrate_N),
-                                        dose(&F::sulfur), std::get<F>(event.what).on_surface}});
+          {event.day,
+           Fertiliser<Lanes>{dose(&F::urea_N), dose(&F::ammonium_N), dose(&F::nitrate_N), dose(&F::sulfur),
+                             std::get<F>(event.what).on_surface, dose(&F::urea_in_soil_N),
+                             dose(&F::organic_N), dose(&F::stable_N), dose(&F::lost_N)}});
     }
   }
   return joined;

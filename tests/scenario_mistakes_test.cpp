@@ -225,7 +225,7 @@ TEST_CASE("mistakes: events", "[scenario][mistakes]") {
        "half urea, a quarter each of the others)"},
       {spread + "date = 2012-11-10\nnitrogen = \"40 lb/acre\"\nurea = \"100 %\"\nbury = \"40 %\"\n",
        "farm.toml:11:1: unknown key `bury` in [[event]]; known are kind, after_harvest, date, note, "
-       "product, rate, nitrogen, urea, ammonium, nitrate, sulfur, placement"},
+       "product, rate, nitrogen, urea, ammonium, nitrate, urea_loss, lost, ..."},
   });
 }
 
@@ -247,7 +247,7 @@ TEST_CASE("mistakes: treatments", "[scenario][mistakes]") {
       {field + "[treatment.a]\nfoo = 3\n",
        "farm.toml:7:1: unknown key `foo` in [treatment.a]; known are label, like, add_event, harvest, "
        "component, "
-       "parameters, soil, next_crop, event, irrigation, conditions"},
+       "parameters, soil, next_crop, event, irrigation, conditions, cover_crop"},
   });
 }
 

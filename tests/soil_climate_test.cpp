@@ -6,7 +6,6 @@
 #include <boost/random/mersenne_twister.hpp>
 #include <boost/random/uniform_real_distribution.hpp>
 
-#include "engine/crop.hpp"
 #include "engine/mulch.hpp"
 #include "engine/residue_water.hpp"
 #include "engine/snow.hpp"
@@ -316,35 +315,4 @@ TEST_CASE("mulch: an event moves, buries and adds what it says", "[engine][mulch
   mulch.apply({});
   CHECK(mulch.standing_g_m2 == Approx(360.0).epsilon(1e-14));
   CHECK(mulch.surface_g_m2 == Approx(770.0).epsilon(1e-14));
-}
-
-TEST_CASE("crop: takes up all its N within the season and none outside", "[engine][crop]") {
-  double sum = 0.0, half_day = 0.0;
-  for (int day = -30; day < 200; ++day) {
-    const CropDay grown = crop_on(day);
-    CHECK(grown.nitrogen_share_d >= 0.0);
-    if (day < 0 || day >= 150) {
-      CHECK(grown.nitrogen_share_d == 0.0);
-      CHECK(grown.basal_coefficient == 0.0);
-    }
-    sum += grown.nitrogen_share_d;
-    if (sum < 0.5) half_day = day + 1;
-  }
-  CHECK(sum == Approx(1.0).epsilon(1e-13));
-  CHECK(half_day == Approx(60.0).epsilon(0.0).margin(1.0));  // half by day 60: common practice, no source
-}
-
-TEST_CASE("crop: basal coefficients of maize", "[engine][crop]") {
-  // FAO-56 Tables 11 and 17, maize for grain, from memory
-  CHECK(crop_on(0).basal_coefficient == 0.15);
-  CHECK(crop_on(29).basal_coefficient == 0.15);
-  CHECK(crop_on(50).basal_coefficient == Approx(0.65).epsilon(1e-14));  // midway in development
-  CHECK(crop_on(70).basal_coefficient == 1.15);
-  CHECK(crop_on(119).basal_coefficient == 1.15);
-  CHECK(crop_on(149).basal_coefficient ==
-        Approx(0.50).epsilon(0.0).margin(0.65 / 30.0 + 1e-12));  // a day's step
-  for (int day = 1; day < 150; ++day) {
-    CHECK(std::abs(crop_on(day).basal_coefficient - crop_on(day - 1).basal_coefficient) <=
-          1.0 / 40.0 + 1e-12);
-  }
 }

@@ -45,6 +45,7 @@ using SharedDrivers = std::shared_ptr<const Drivers<double>>;
 struct Cover {
   double burial_depth_mm = 100.0;
   double standing_g_m2 = 0.0, surface_g_m2 = 0.0;
+  std::vector<CropCourse> crops = {}, covers = {};
 };
 inline SharedDrivers weather_drivers_of(const Weather& weather, std::chrono::sys_days start, int days,
                                         const Cover& cover) {
@@ -54,6 +55,8 @@ inline SharedDrivers weather_drivers_of(const Weather& weather, std::chrono::sys
   in.days = days;
   in.burial_depth_mm = cover.burial_depth_mm;
   in.mulch = {{.day = 0, .standing_added = cover.standing_g_m2, .surface_added = cover.surface_g_m2}};
+  in.crops = cover.crops;
+  in.covers = cover.covers;
   in.parameters = default_parameters();
   return std::make_shared<Drivers<double>>(weather_drivers(in).drivers);
 }

@@ -15,6 +15,7 @@
 #include "engine/errors.hpp"
 #include "engine/evapotranspiration.hpp"
 #include "tests/catch.hpp"
+#include "tests/crop_kinds.hpp"
 
 using namespace stoverturn;
 using namespace std::chrono;
@@ -146,6 +147,8 @@ TEST_CASE("drivers: eight climates side by side stay themselves", "[engine][driv
       CHECK(all.drained_top_d[i] == one.drained_top_d);
       CHECK(all.drained_sub_d[i] == one.drained_sub_d);
       CHECK(all.crop_demand_g_m2_d[i] == one.crop_demand_g_m2_d);
+      CHECK(all.cover_demand_g_m2_d[i] == one.cover_demand_g_m2_d);
+      CHECK(all.wind_factor[i] == one.wind_factor);
     }
   }
 }
@@ -170,7 +173,7 @@ TEST_CASE("weather drivers: one value for every day of the run, within bounds",
   WeatherDriversInput in = whole_run(weather);
   in.mulch = {{.day = 10, .standing_added = 300.0, .surface_added = 600.0},
               {.day = 150, .standing_kept = 0.2, .standing_flattened = 0.7, .surface_kept = 0.5}};
-  in.crops = {{.planting_day = 120, .nitrogen_g_m2 = 18.0}, {.planting_day = 485, .nitrogen_g_m2 = 20.0}};
+  in.crops = {even_season(18.0, 120), even_season(20.0, 485)};
   const WeatherDrivers out = weather_drivers(in);
   CHECK(out.drivers.start == in.start);
   CHECK(out.drivers.days.size() == 1200);
@@ -213,7 +216,7 @@ TEST_CASE("weather drivers: a run within its weather is the same run", "[engine]
   const Weather weather = random_weather(700);
   constexpr int lead = 200;
   WeatherDriversInput in = whole_run(weather);
-  in.crops = {{.planting_day = 300, .nitrogen_g_m2 = 18.0}};
+  in.crops = {even_season(18.0, 300)};
   const WeatherDrivers all = weather_drivers(in);
   in.start += days{lead};
   in.days -= lead;

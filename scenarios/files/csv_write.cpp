@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <numeric>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -50,7 +51,8 @@ struct CohortCells {
   std::string component, pieces, placement, harvest_year;
 };
 
-/// Writes the rows of one variable. `when` are the cells along time or checkpoint, `chosen` their positions.
+/// Writes the rows of one variable. `when` are the cells along time, checkpoint or stage, `chosen` their
+/// positions.
 class Rows {
  public:
   Rows(TextFile& file, const Results& results, Dimension when_dimension, const std::vector<std::string>& when,
@@ -119,6 +121,7 @@ class Rows {
         return;
       }
       case Dimension::checkpoint:
+      case Dimension::stage:
       case Dimension::time:
         break;
     }
@@ -152,13 +155,17 @@ class Rows {
 }  // namespace
 
 void write_key_numbers_csv(const std::filesystem::path& path, const Results& results) {
-  std::vector<std::size_t> all(results.checkpoints.size());
-  for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  std::vector<std::size_t> all(results.checkpoints.size()), all_stages(results.stages.size());
+  std::iota(all.begin(), all.end(), 0);
+  std::iota(all_stages.begin(), all_stages.end(), 0);
   write_atomically(path, [&](const std::filesystem::path& part) {
     TextFile file(part);
     file.write(fmt::format("treatment,checkpoint,{},value,unit\n", middle_columns));
     Rows rows(file, results, Dimension::checkpoint, results.checkpoints, all);
-    for (const Variable& variable : results.key_numbers) rows.write(variable);
+    Rows by_stage(file, results, Dimension::stage, results.stages, all_stages);
+    for (const Variable& variable : results.key_numbers) {
+      (runs_over(variable, Dimension::stage) ? by_stage : rows).write(variable);
+    }
     file.close();
   });
 }

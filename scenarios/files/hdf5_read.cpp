@@ -277,6 +277,7 @@ Results results_in(const std::string& path) {
   results.placements = labels_of(file, "placement");
   results.elements = labels_of(file, "element");
   results.checkpoints = labels_of(file, "checkpoint");
+  if (has(file, "stage")) results.stages = labels_of(file, "stage");
   if (has(file, "note")) results.notes = labels_of(file, "note");
   read_cohorts(file, results.cohorts);
   read_time(file, "time", results.start, results.days);

@@ -302,6 +302,9 @@ std::string file_image(const Results& results, std::string_view history) {
   put_label_dimension(file, "placement", results.placements, "where the residue lies");
   put_label_dimension(file, "element", results.elements, "chemical element");
   put_label_dimension(file, "checkpoint", results.checkpoints, "date at which a key number is taken");
+  if (!results.stages.empty()) {
+    put_label_dimension(file, "stage", results.stages, "stage of the following crop, and its season");
+  }
   if (!results.notes.empty()) {
     put_label_dimension(file, "note", results.notes, "what the reader of the numbers must know");
   }

@@ -14,8 +14,7 @@ struct ReadEvent {
 
 ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
                        Mistakes& mistakes);
-ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
-                          std::vector<std::string>& warnings);
+ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date);
 
 ReadEvent read_removal(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
                        Mistakes& mistakes);

@@ -65,7 +65,25 @@ double read_nitrogen(TableReader& in, double content, std::optional<double> dens
   return *rate * content;
 }
 
-void read_manure(TableReader& in, Fertiliser<double>& amounts, std::vector<std::string>& warnings) {
+/// Share of the organic N of manure that becomes mineral in its first year.
+double read_first_year(TableReader& in) {
+  const std::optional<double> share = in.amount("first_year", Kind::fraction, 0.0, 1.0);
+  const std::optional<std::string> name = in.text("manure");
+  if (in.has("first_year") && name) in.mistake("manure", "found with `first_year`; keep one of the two");
+  if (!name) {
+    in.require("first_year",
+               "first_year = \"35 %\", the share of its organic N that becomes mineral in a year, or "
+               "manure = \"cattle slurry\"");
+    return share.value_or(0.0);
+  }
+  if (const ManureRow* row = find_manure(*name)) return row->first_year;
+  std::vector<std::string> names;
+  for (const ManureRow& r : manure_table()) names.emplace_back(r.name);
+  in.mistake("manure", fmt::format("found '{}'{}", *name, suggestion(*name, names)));
+  return 0.0;
+}
+
+void read_manure(TableReader& in, Fertiliser<double>& amounts) {
   std::optional<double> density_g_L;
   if (const auto density = in.amount("density", Kind::density, 0.3, 2.0)) density_g_L = 1000.0 * *density;
   const std::optional<double> content = in.amount("nitrogen_content", Kind::content, 0.0, 0.2);
@@ -74,24 +92,44 @@ void read_manure(TableReader& in, Fertiliser<double>& amounts, std::vector<std::
   }
   const double N = read_nitrogen(in, content.value_or(0.0), density_g_L, "manure");
   in.require("ammonium", "ammonium = \"60 %\", the share of its N that is ammonium, from its analysis");
-  amounts.ammonium_N = N * in.amount("ammonium", Kind::fraction, 0.0, 1.0).value_or(0.0);
+  const double ammonium = in.amount("ammonium", Kind::fraction, 0.0, 1.0).value_or(1.0);
+  const double first_year =
+      ammonium < 1.0 || in.has("first_year") || in.has("manure") ? read_first_year(in) : 0.0;
+  amounts.ammonium_N = N * ammonium;
+  amounts.organic_N = N * (1.0 - ammonium) * first_year;
+  amounts.stable_N = N * (1.0 - ammonium) * (1.0 - first_year);
   amounts.sulfur = in.amount("sulfur", Kind::mass_per_area, 0.0, most_N_g_m2).value_or(0.0);
-  if (amounts.ammonium_N < N) {
-    warnings.emplace_back(
-        "manure: its organic N is not modelled and is left out; only its ammonium counts as N applied");
-  }
 }
 
-void read_product(TableReader& in, const std::string& name, const Treatment& treatment,
-                  Fertiliser<double>& amounts, std::vector<std::string>& warnings) {
-  if (same_word(name, "manure")) return read_manure(in, amounts, warnings);
+/// Mineral N by form, less what escapes and what an inhibitor keeps.
+struct Forms {
+  double N, urea, ammonium, nitrate;
+  double lost;  ///< share that escapes where the file does not say
+};
+void read_amounts(TableReader& in, const Forms& f, Fertiliser<double>& amounts) {
+  if (f.urea == 0.0 && in.has("urea_loss")) {
+    in.mistake("urea_loss", "found where there is no urea; leave this key out");
+  }
+  const double exposed = in.amount("urea_loss", Kind::fraction, 0.0, 1.0).value_or(1.0);
+  const double lost = in.amount("lost", Kind::fraction, 0.0, 0.9).value_or(f.lost);
+  const double N = f.N * (1.0 - lost);
+  amounts.urea_N = N * f.urea * exposed;
+  amounts.urea_in_soil_N = N * f.urea * (1.0 - exposed);
+  amounts.ammonium_N = N * f.ammonium;
+  amounts.nitrate_N = N * f.nitrate;
+  amounts.lost_N = f.N * lost;
+}
+
+void read_product(TableReader& in, const std::string& name, Fertiliser<double>& amounts) {
+  if (same_word(name, "manure")) return read_manure(in, amounts);
   const ProductRow* product = find_product(name);
   if (!product) {
     std::vector<std::string> names;
     for (const ProductRow& r : product_table()) names.emplace_back(r.name);
     names.emplace_back("manure");
     in.mistake("product", fmt::format("found '{}'{}", name, suggestion(name, names)));
-    for (const char* key : {"rate", "nitrogen", "density", "nitrogen_content"}) in.has(key);
+    for (const char* key : {"rate", "nitrogen", "density", "nitrogen_content", "urea_loss", "lost"})
+      in.has(key);
   }
   for (const char* form : {"urea", "ammonium", "nitrate", "sulfur"}) {
     if (in.has(form) && product) {
@@ -99,17 +137,14 @@ void read_product(TableReader& in, const std::string& name, const Treatment& tre
     }
   }
   if (!product) return;
-  if (product->name == "urea with inhibitor" && !treatment.parameters.origins.count("c_urea")) {
-    in.mistake(
-        "product",
-        "needs its ammonia loss against plain urea: c_urea = 0.4 under [parameters] (1 is plain urea)");
-  }
   const std::optional<double> density =
       product->density_lb_gal > 0.0 ? std::optional(product->density_g_L()) : std::nullopt;
   const double N = read_nitrogen(in, product->nitrogen, density, std::string(product->name));
-  amounts.urea_N = N * product->urea;
-  amounts.ammonium_N = N * product->ammonium;
-  amounts.nitrate_N = N * product->nitrate;
+  if (product->name == "urea with inhibitor") {
+    in.require("urea_loss",
+               "urea_loss = \"36 %\", its ammonia loss against plain urea, from its label or trials");
+  }
+  read_amounts(in, {N, product->urea, product->ammonium, product->nitrate, product->lost}, amounts);
   amounts.sulfur = N / product->nitrogen * product->sulfur;
   amounts.on_surface = !product->in_soil_only;
 }
@@ -132,21 +167,18 @@ void read_forms(TableReader& in, Fertiliser<double>& amounts) {
                            "(UAN: half urea, a quarter each of the others)",
                            100.0 * sum));
   }
-  amounts.urea_N = N * shares[0];
-  amounts.ammonium_N = N * shares[1];
-  amounts.nitrate_N = N * shares[2];
+  read_amounts(in, {N, shares[0], shares[1], shares[2], 0.0}, amounts);
   amounts.sulfur = in.amount("sulfur", Kind::mass_per_area, 0.0, most_N_g_m2).value_or(0.0);
 }
 
 }  // namespace
 
-ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,
-                          std::vector<std::string>& warnings) {
+ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date) {
   FertiliserPlan plan;
   plan.date = date;
   plan.amounts = {0.0, 0.0, 0.0, 0.0, true};
   if (const auto product = in.text("product")) {
-    read_product(in, *product, treatment, plan.amounts, warnings);
+    read_product(in, *product, plan.amounts);
   } else {
     read_forms(in, plan.amounts);
   }

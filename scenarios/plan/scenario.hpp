@@ -12,6 +12,7 @@
 #include "engine/simulate.hpp"
 #include "engine/soil.hpp"
 #include "engine/weather.hpp"
+#include "scenarios/plan/crops.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/weather/weather_normals.hpp"
@@ -73,9 +74,26 @@ using EventPlan = std::variant<TillagePlan, FertiliserPlan, RemovalPlan, Irrigat
 
 /// A following crop: when it is planted each year and the mineral N it would take in a season.
 struct CropPlan {
+  struct Seen {
+    std::size_t stage;
+    std::chrono::month_day date;
+  };
+  bool given = false;  ///< the file has [next_crop]
+  const CropRow* crop = find_crop("corn");
   std::chrono::month_day planting{std::chrono::month{5}, std::chrono::day{1}};
-  bool grows = false;  ///< draws water and N; otherwise the date serves the reports alone
+  bool grows = false;  ///< draws water and N; otherwise its dates and stages serve the reports alone
   double nitrogen_g_m2 = 0.0;
+  std::vector<Seen> seen;  ///< stages given in the file, in order
+};
+
+/// A cover crop of every year: takes N, and is residue when it ends.
+struct CoverCropPlan {
+  const CropRow* crop = nullptr;
+  std::chrono::month_day planting{std::chrono::month{9}, std::chrono::day{20}};
+  std::chrono::month_day termination{std::chrono::month{4}, std::chrono::day{20}};
+  double nitrogen_g_m2 = 0.0;  ///< most it would take until maturity
+  double standing = 0.0;       ///< share of its residue left standing
+  std::size_t material = 0;    ///< of its residue, index into the treatment's materials
 };
 
 struct ModelChoices {
@@ -117,6 +135,7 @@ struct Treatment {
   double burial_depth_mm = 100.0;
   CropPlan crop;
   std::optional<IrrigationRule> irrigation;
+  std::optional<CoverCropPlan> cover_crop;
   std::optional<ConditionsPlan> conditions;
 
   /// Share of the first harvest's dry matter.

@@ -44,8 +44,7 @@ void weigh_later_passes(std::vector<ReadEvent>& events, std::chrono::sys_days ha
 
 }  // namespace
 
-void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
-                 std::vector<std::string>& warnings) {
+void read_events(const List* list, Treatment& treatment, Mistakes& mistakes) {
   if (!list) return;
   std::vector<ReadEvent> events;
   for (const Value& item : *list) {
@@ -63,7 +62,7 @@ void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
     events.push_back(*kind == "tillage"      ? read_tillage(in, date, treatment, mistakes)
                      : *kind == "removal"    ? read_removal(in, date, treatment, mistakes)
                      : *kind == "irrigation" ? read_irrigation(in, date)
-                                             : read_fertiliser(in, date, treatment, warnings));
+                                             : read_fertiliser(in, date));
     in.finish();
   }
   std::stable_sort(events.begin(), events.end(),

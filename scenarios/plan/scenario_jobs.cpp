@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/crop_seasons.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_generator.hpp"
 #include "scenarios/weather/weather_years.hpp"
@@ -15,18 +16,6 @@ namespace stoverturn {
 namespace {
 
 constexpr int spin_up_d = 365;  // soil water and temperature forget their start within a year
-
-std::vector<CropSeason> crop_seasons(const CropPlan& crop, const RunSpan& span) {
-  std::vector<CropSeason> seasons;
-  if (!crop.grows) return seasons;
-  const int last = year_of(span.start + std::chrono::days{span.days});
-  for (int year = year_of(span.start); year <= last; ++year) {
-    const std::chrono::sys_days planting{std::chrono::year{year} / crop.planting};
-    const int day = static_cast<int>((planting - span.start).count());
-    if (day >= 0) seasons.push_back({day, crop.nitrogen_g_m2});
-  }
-  return seasons;
-}
 
 YearsBeyond years_beyond(const std::optional<WeatherPlan>& plan) {
   return plan && plan->resample ? YearsBeyond{plan->seed} : YearsBeyond{};
@@ -94,6 +83,7 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
   Drivers<double> drivers;
   if (treatment.conditions) {
     drivers = condition_drivers(treatment, climates, span);
+    made.crops = crop_seasons(treatment.crop, span, day_ranges(drivers));
   } else {
     const Weather weather =
         extended(climates.weather, span.start - std::chrono::days{spin_up_d},
@@ -111,7 +101,13 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     input.mulch = made.layout.mulch;
     input.irrigations = made.layout.irrigations;
     input.irrigation_rule = treatment.irrigation;
-    input.crops = crop_seasons(treatment.crop, span);
+    const std::vector<DayRange> days = day_ranges(weather, span);
+    made.crops = crop_seasons(treatment.crop, span, days);
+    if (treatment.crop.grows) input.crops = made.crops;
+    if (treatment.cover_crop) {
+      input.covers = cover_seasons(*treatment.cover_crop, span, treatment.harvest, days);
+      weigh_cover_mulch(*treatment.cover_crop, span, treatment.harvest, input.covers, input.mulch);
+    }
     input.parameters = treatment.parameters.field;
     made.climate = weather_drivers(input);
     drivers = std::move(made.climate.drivers);

@@ -48,6 +48,7 @@ struct TreatmentJob {
   WeatherDrivers climate;  ///< `drivers` is moved into the job; empty lists without weather
   std::vector<double> irrigation_given_mm = {0.0};  ///< until the start of each day
   bool looped = false;                              ///< the record was repeated
+  std::vector<CropCourse> crops;                    ///< seasons of the following crop, whether it grows or not
 };
 
 /// Throws InputError when weather or a log does not reach.

@@ -16,8 +16,9 @@ namespace {
 constexpr double richest_CN = 3.2;  // protein
 
 // sections that a treatment takes over from the top of the file and may change
-const std::vector<std::string> inherited = {"soil",      "harvest",    "component",  "event",     "label",
-                                            "next_crop", "parameters", "conditions", "irrigation"};
+const std::vector<std::string> inherited = {"soil",       "harvest",   "component",  "event",
+                                            "label",      "next_crop", "cover_crop", "parameters",
+                                            "conditions", "irrigation"};
 
 struct Override {
   std::string address;
@@ -247,7 +248,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
-  read_events(in.list("event"), t, mistakes, scenario.warnings);
+  read_events(in.list("event"), t, mistakes);
   read_irrigation_rule(in.table("irrigation"), in.at("irrigation"), t, mistakes);
   if (const Table* conditions = in.table("conditions")) {
     t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
@@ -260,6 +261,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
                    "conditions take no irrigation; pour water by a log (its column water [mm])");
     }
   }
+  read_cover_crop(in.table("cover_crop"), in.at("cover_crop"), t, mistakes);
   in.finish();
   return t;
 }

@@ -2,24 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/text/calendar.hpp"
-#include "scenarios/text/csv_text.hpp"
-
 namespace stoverturn {
-namespace {
-
-/// "05-05" as a month and day.
-std::optional<std::chrono::month_day> read_month_day(const std::string& text) {
-  if (text.size() != 5 || text[2] != '-') return std::nullopt;
-  if (text.find_first_not_of("0123456789-") != std::string::npos || text.find('-') != 2) return std::nullopt;
-  const std::optional<double> month = number(text.substr(0, 2)), day = number(text.substr(3));
-  if (!month || !day || *day < 0.0) return std::nullopt;
-  const std::chrono::month_day md{std::chrono::month{static_cast<unsigned>(*month)},
-                                  std::chrono::day{static_cast<unsigned>(*day)}};
-  return md.ok() ? std::optional(md) : std::nullopt;
-}
-
-}  // namespace
 
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
   treatment.soil_start = {0.5, 1.5, 2.0};
@@ -57,24 +40,6 @@ void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& 
   in.finish();
 }
 
-void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
-  if (!table) return;
-  TableReader in(*table, "[next_crop]", at, mistakes);
-  in.require("planting", "planting = \"05-05\" (month-day)");
-  if (const auto text = in.text("planting")) {
-    if (const auto md = read_month_day(*text)) {
-      treatment.crop.planting = *md;
-    } else {
-      in.mistake("planting", fmt::format("found '{}'; wanted month-day, such as \"05-05\"", *text));
-    }
-  }
-  if (const auto N = in.amount("nitrogen", Kind::mass_per_area, 0.0, 60.0)) {
-    treatment.crop.nitrogen_g_m2 = *N;
-    treatment.crop.grows = true;
-  }
-  in.finish();
-}
-
 void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "[irrigation]", at, mistakes);
@@ -86,13 +51,7 @@ void read_irrigation_rule(const Table* table, Position at, Treatment& treatment,
   rule.depleted = in.amount("when_depleted", Kind::fraction, 0.01, 1.0).value_or(rule.depleted);
   rule.most_mm = in.amount("at_most", Kind::length, 0.0, 5000.0).value_or(not_measured);
   for (const auto& [key, day] : {std::pair("from", &rule.first), std::pair("until", &rule.last)}) {
-    const auto text = in.text(key);
-    if (!text) continue;
-    if (const auto md = read_month_day(*text)) {
-      *day = *md;
-    } else {
-      in.mistake(key, fmt::format("found '{}'; wanted month-day, such as \"05-15\"", *text));
-    }
+    *day = read_month_day(in, key, "05-15").value_or(*day);
   }
   in.finish();
   treatment.irrigation = rule;

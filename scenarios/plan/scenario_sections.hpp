@@ -40,11 +40,17 @@ bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters,
 
 /// [[event]] and [[add_event]], in date order. Needs the treatment's harvest, material, components and
 /// parameters.
-void read_events(const List* list, Treatment& treatment, Mistakes& mistakes,
-                 std::vector<std::string>& warnings);
+void read_events(const List* list, Treatment& treatment, Mistakes& mistakes);
 
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
+
+/// A text such as "05-05" under a key; a mistake and nothing when it is none.
+std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std::string& key,
+                                                     const char* example = "05-05");
+
+/// [next_crop] and [cover_crop]. The latter needs the treatment's materials and conditions.
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
+void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 ConditionsPlan read_conditions(const Table& table, Position at, Mistakes& mistakes);
 

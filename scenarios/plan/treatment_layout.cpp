@@ -4,7 +4,7 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/plan/scenario_jobs.hpp"
+#include "scenarios/plan/crop_seasons.hpp"
 
 namespace stoverturn {
 namespace {
@@ -41,10 +41,13 @@ class Builder {
 
   TreatmentLayout build() {
     add_harvest();
+    if (treatment_.cover_crop) add_cover_crop(*treatment_.cover_crop);
     for (const EventPlan& event : treatment_.events) {
       std::visit([&](const auto& plan) { add(plan); }, event);
     }
     sort_events(out_.events);
+    std::stable_sort(out_.mulch.begin(), out_.mulch.end(),
+                     [](const MulchEvent& a, const MulchEvent& b) { return a.day < b.day; });
     return std::move(out_);
   }
 
@@ -110,6 +113,37 @@ class Builder {
                     mass * pieces.share * treatment_.placement_shares[p]);
         }
       }
+    }
+  }
+
+  /// Every year's residue of a cover crop comes to the same cohorts. How much that is depends on the run; the
+  /// mulch takes all the N it would like.
+  void add_cover_crop(const CoverCropPlan& cover) {
+    Termination<double> end;
+    double N_per_g = 0.0;
+    for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
+      if (treatment_.components[c].material != cover.material) continue;
+      const Parameters<double>& p = treatment_.parameters.components[c];
+      N_per_g += p.mass_share * p.nitrogen;
+      for (const PieceClass& pieces : treatment_.components[c].pieces) {
+        const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
+        const auto part = [&](Placement placement, double share) {
+          if (share <= 0.0) return;
+          end.parts.push_back(
+              {cohort_index(static_cast<int>(c), piece, placement), p.mass_share * pieces.share * share});
+        };
+        part(Placement::standing, cover.standing);
+        part(Placement::surface, 1.0 - cover.standing);
+      }
+    }
+    const double mass_g_m2 = cover.nitrogen_g_m2 / N_per_g;
+    for (const int day : termination_days(cover, span_, treatment_.harvest)) {
+      out_.events.push_back({day, end});
+      MulchEvent mulch;
+      mulch.day = day;
+      mulch.standing_added = mass_g_m2 * cover.standing;
+      mulch.surface_added = mass_g_m2 * (1.0 - cover.standing);
+      out_.mulch.push_back(mulch);
     }
   }
 

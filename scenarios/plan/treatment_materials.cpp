@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/crops.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -23,6 +25,14 @@ void add_materials(const Value* harvest, const MaterialLibrary& library,
   if (const Table* shares = material->table()) {
     for (const Entry& entry : *shares) add_material(entry.key, library, materials);
   }
+}
+
+void add_cover_material(const Value* cover, const MaterialLibrary& library,
+                        std::vector<std::string>& materials) {
+  if (!cover || !cover->table()) return;
+  const Value* crop = find(*cover->table(), "crop");
+  const CropRow* row = find_crop(crop && crop->text() ? *crop->text() : "cereal rye");
+  if (row) add_material(std::string(row->cover_material), library, materials);
 }
 
 /// The material that a name of the file's own belongs to: "soybean pod" to soybean, anything else to the
@@ -83,6 +93,7 @@ std::vector<std::string> materials_of(const Table& treatment, const MaterialLibr
     if (!list || !list->list()) continue;
     for (const Value& harvest : *list->list()) add_materials(&harvest, library, materials);
   }
+  add_cover_material(find(treatment, "cover_crop"), library, materials);
   return materials;
 }
 

@@ -28,8 +28,8 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
                            const std::string& part);
 
 /// The materials named at every `material` key of a treatment's tables: [harvest] first, then in the order of
-/// the file, each once; "corn" where [harvest] names none. A mixture is a table of materials. What cannot be
-/// read is left to the readers of those sections.
+/// the file, then that of the cover crop, each once; "corn" where [harvest] names none. A mixture is a table
+/// of materials. What cannot be read is left to the readers of those sections.
 std::vector<std::string> materials_of(const Table& treatment,
                                       const MaterialLibrary& library = builtin_materials());
 

@@ -21,6 +21,8 @@ std::vector<std::string> labels(const Results& r, Dimension d) {
       return r.placements;
     case Dimension::checkpoint:
       return r.checkpoints;
+    case Dimension::stage:
+      return r.stages;
     default:
       return {};
   }

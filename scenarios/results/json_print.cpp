@@ -37,6 +37,7 @@ std::string json_key_numbers(const Results& r) {
   out["component"] = r.components;
   out["placement"] = r.placements;
   out["checkpoint"] = r.checkpoints;
+  if (!r.stages.empty()) out["stage"] = r.stages;
   for (const Variable& v : r.key_numbers) {
     const Shown unit = shown(v, r);
     Json key;

@@ -27,6 +27,8 @@ constexpr std::string_view sampled[] = {
     "nitrogen_applied",
     "nitrogen_leached",
     "nitrogen_volatilised",
+    "nitrogen_denitrified",
+    "nitrogen_to_cover_crop",
     "nitrogen_to_crop",
     "residue_removed",
     "nitrogen_removed",

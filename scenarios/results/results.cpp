@@ -18,6 +18,8 @@ std::string_view to_string(Dimension d) {
       return "element";
     case Dimension::checkpoint:
       return "checkpoint";
+    case Dimension::stage:
+      return "stage";
     case Dimension::time:
       return "time";
   }
@@ -38,6 +40,8 @@ std::size_t Results::extent(Dimension d) const {
       return elements.size();
     case Dimension::checkpoint:
       return checkpoints.size();
+    case Dimension::stage:
+      return stages.size();
     case Dimension::time:
       return static_cast<std::size_t>(days);
   }

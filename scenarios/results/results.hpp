@@ -8,7 +8,7 @@
 namespace stoverturn {
 
 /// What `Variable::values` runs over, outermost first.
-enum class Dimension { treatment, cohort, component, placement, element, checkpoint, time };
+enum class Dimension { treatment, cohort, component, placement, element, checkpoint, stage, time };
 std::string_view to_string(Dimension d);
 
 /// A named series or key number: THE result model. HDF5, CSV, JSON, the printed table and reports loop
@@ -50,6 +50,7 @@ struct Results {
   std::vector<std::string> placements;
   std::vector<std::string> elements;     ///< "C", "N", "P", "K", "S"
   std::vector<std::string> checkpoints;  ///< "planting 1", "year 1", "planting 2", ...
+  std::vector<std::string> stages;       ///< of the following crop: "emergence 1", "V6 1", ...; may be empty
   std::chrono::sys_days start{};
   int days = 0;                       ///< extent of `time`
   std::vector<Variable> series;       ///< variables with a time dimension

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/crop_stages.hpp"
 #include "scenarios/results/series.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_raw.hpp"
@@ -84,18 +85,19 @@ class Recorder {
     const TreatmentJob& made = jobs_[t];
     const Job<double>& job = made.job;
     const Treatment& plan = scenario_.treatments[t];
-    DayView view{scenario_, plan, made, day, x.data() + job.layout->field(), 0, 0, 0, 0, 0, 0, 0};
+    DayView view{scenario_, plan, made, day, x.data() + job.layout->field(), 0, 0, 0, 0, 0, 0, 0, 0};
     for (std::size_t j = 0; j < job.cohorts.size(); ++j) {
       const CohortView cohort_view{job.cohorts[j], x.data() + j * pools};
       const double mass = carbon_in(cohort_view.x) / cohort_view.traits.carbon;
       view.dry_matter_g_m2 += mass;
+      if (!of_cover_crop(plan, component_of(t, j))) view.harvested_g_m2 += mass;
       if (cohort_view.traits.place == 1) view.flat_dry_matter_g_m2 += mass;
       view.C += carbon_in(cohort_view.x);
       view.N += element_in(cohort_view.traits, nitrogen, cohort_view.x);
       view.P += element_in(cohort_view.traits, phosphorus, cohort_view.x);
       view.K += cohort_view.x[potassium];
       view.S += element_in(cohort_view.traits, sulfur, cohort_view.x);
-      record_cohort(t, j, day, cohort_view);
+      record_cohort(t, j, day, cohort_view, view.field);
     }
     for (std::size_t s = 0; s < of_treatment_.size(); ++s)
       add(of_treatment_[s], t, 0, day, treatment_series()[s].value(view));
@@ -132,7 +134,26 @@ class Recorder {
              static_cast<std::size_t>(day)] += value;
   }
 
-  void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view) {
+  std::size_t component_of(std::size_t t, std::size_t j) const {
+    return static_cast<std::size_t>(jobs_[t].job.layout->cohorts[j].component);
+  }
+  static bool of_cover_crop(const Treatment& plan, std::size_t component) {
+    return plan.cover_crop && plan.components[component].material == plan.cover_crop->material;
+  }
+
+  /// Dry matter of a component that came onto the field: of a cover crop what its N has made so far.
+  static double brought_g_m2(const Treatment& plan, std::size_t component, const double* field) {
+    if (!of_cover_crop(plan, component)) return plan.dry_matter_g_m2 * plan.share_of(component);
+    const double share = plan.parameters.components[component].mass_share;
+    double N_per_g = 0.0;
+    for (std::size_t c = 0; c < plan.components.size(); ++c) {
+      const Parameters<double>& p = plan.parameters.components[c];
+      if (of_cover_crop(plan, c)) N_per_g += p.mass_share * p.nitrogen;
+    }
+    return field[cover_returned_N] / N_per_g * share;
+  }
+
+  void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view, const double* field) {
     const CohortLabel& label = results_.cohorts[cohort_places_[t][j]];
     const auto place_of = [](const std::vector<std::string>& names, const std::string& name) {
       return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
@@ -148,10 +169,11 @@ class Recorder {
     }
     const double mass = carbon_in(view.x) / view.traits.carbon;
     const Treatment& plan = scenario_.treatments[t];
-    const int component_index = jobs_[t].job.layout->cohorts[j].component;
-    const double share = plan.share_of(static_cast<std::size_t>(component_index));
-    if (share > 0.0) add(left_by_component_, t, c, day, mass / (plan.dry_matter_g_m2 * share));
-    add(left_by_placement_, t, p, day, mass / plan.dry_matter_g_m2);
+    const std::size_t component_index = component_of(t, j);
+    const double brought = brought_g_m2(plan, component_index, field);
+    if (brought > 0.0) add(left_by_component_, t, c, day, mass / brought);
+    if (!of_cover_crop(plan, component_index))
+      add(left_by_placement_, t, p, day, mass / plan.dry_matter_g_m2);
   }
 
   const Scenario& scenario_;
@@ -176,6 +198,17 @@ constexpr const char* nitrogen_caution =
     "Ammonium forms belong on soil below 50 degF (10 degC) that is cooling. Ammonia burns eyes, skin and "
     "lungs: goggles, "
     "gloves and clean water at hand. Agree rate and date with a licensed or certified adviser.";
+
+constexpr const char* nitrate_caution =
+    "Nitrate: what is leached and denitrified is an estimate to compare treatments by, not for a permit. "
+    "Have "
+    "wells near the field tested; state and local rules come first.";
+
+/// Whether anybody is to decide on nitrogen by these numbers.
+bool concerns_nitrate(const Scenario& scenario) {
+  return std::any_of(scenario.treatments.begin(), scenario.treatments.end(),
+                     [](const Treatment& t) { return t.crop.grows || t.cover_crop; });
+}
 
 bool spreads_nitrogen(const Scenario& scenario) {
   return std::any_of(scenario.treatments.begin(), scenario.treatments.end(), [](const Treatment& t) {
@@ -310,8 +343,10 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
   }
   note_short_removals(scenario, jobs, results);
   add_key_numbers(scenario, results);
+  add_crop_stages(scenario, jobs, results);
   results.notes.insert(results.notes.end(), {how_sure});
   if (spreads_nitrogen(scenario)) results.notes.insert(results.notes.end(), {nitrogen_caution});
+  if (spreads_nitrogen(scenario) || concerns_nitrate(scenario)) results.notes.emplace_back(nitrate_caution);
   return results;
 }
 

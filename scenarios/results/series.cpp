@@ -33,13 +33,13 @@ double value_released(const DayView& d) {
 }
 
 double mass_left(const DayView& d) {
-  return d.field[residue_in_C] > 0.0 ? d.dry_matter_g_m2 / d.treatment.dry_matter_g_m2 : not_measured;
+  return d.field[residue_in_C] > 0.0 ? d.harvested_g_m2 / d.treatment.dry_matter_g_m2 : not_measured;
 }
 
 // clang-format off
 constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"dry_matter", Kind::mass_per_area, "dry matter", "residue left", [](const DayView& d) { return d.dry_matter_g_m2; }},
-  {"mass_left", Kind::fraction, "", "residue left, share of what was harvested onto the field", mass_left},
+  {"mass_left", Kind::fraction, "", "residue left, share of what was harvested onto the field; without that of cover crops", mass_left},
   {"soil_cover", Kind::fraction, "", "soil covered by flat residue, 1 - exp(-A m) of Gregory 1982", [](const DayView& d) { return soil_cover(d.treatment.parameters.field.cover_m2_g, d.flat_dry_matter_g_m2); }},
   {"nitrogen_in_residue", Kind::mass_per_area, "N", "N in residue and the decomposers in it", [](const DayView& d) { return d.N; }},
   {"phosphorus_in_residue", Kind::mass_per_area, "P", "P in residue and the decomposers in it", [](const DayView& d) { return d.P; }},
@@ -56,9 +56,13 @@ constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"nitrate", Kind::mass_per_area, "N", "nitrate N of the topsoil", [](const DayView& d) { return d.field[nitrate_N]; }},
   {"subsoil_nitrate", Kind::mass_per_area, "N", "nitrate N below the topsoil to 1 m", [](const DayView& d) { return d.field[subsoil_nitrate_N]; }},
   {"nitrogen_on_surface", Kind::mass_per_area, "N", "urea and ammonium N lying on the surface", [](const DayView& d) { return d.field[surface_urea_N] + d.field[surface_urea_ammonium_N] + d.field[surface_ammonium_N]; }},
-  {"nitrogen_applied", Kind::mass_per_area, "N", "fertiliser N since the start", [](const DayView& d) { return d.field[fertiliser_in_N]; }},
-  {"nitrogen_leached", Kind::mass_per_area, "N", "nitrate N leached below 1 m since the start, of any origin; no denitrification, so rather too much", [](const DayView& d) { return d.field[leached_N]; }},
+  {"nitrogen_applied", Kind::mass_per_area, "N", "N of fertiliser and manure since the start", [](const DayView& d) { return d.field[fertiliser_in_N]; }},
+  {"nitrogen_leached", Kind::mass_per_area, "N", "nitrate N leached below 1 m since the start, of any origin", [](const DayView& d) { return d.field[leached_N]; }},
   {"nitrogen_volatilised", Kind::mass_per_area, "N", "ammonia N lost to the air since the start", [](const DayView& d) { return d.field[volatilised_N]; }},
+  {"nitrogen_denitrified", Kind::mass_per_area, "N", "nitrate N of the topsoil lost to the air since the start", [](const DayView& d) { return d.field[denitrified_N]; }},
+  {"nitrogen_in_manure", Kind::mass_per_area, "N", "organic N of manure, not yet or not to become mineral", [](const DayView& d) { return d.field[manure_N] + d.field[manure_stable_N]; }},
+  {"nitrogen_in_cover_crop", Kind::mass_per_area, "N", "N in a living cover crop", [](const DayView& d) { return d.field[cover_N]; }},
+  {"nitrogen_to_cover_crop", Kind::mass_per_area, "N", "N taken up by cover crops since the start; it stays in the field", [](const DayView& d) { return d.field[cover_N] + d.field[cover_returned_N]; }},
   {"nitrogen_to_crop", Kind::mass_per_area, "N", "N taken up by the following crops since the start", [](const DayView& d) { return d.field[crop_N]; }},
   {"residue_removed", Kind::mass_per_area, "dry matter", "residue baled or grazed since harvest", [](const DayView& d) { return d.field[removed_dry_matter]; }},
   {"nitrogen_removed", Kind::mass_per_area, "N", "N that left the field with residue since harvest, less what came back as dung and urine", [](const DayView& d) { return d.field[removed_N]; }},

@@ -13,6 +13,7 @@ struct DayView {
   int day;
   const double* field;                                          ///< FieldPool
   double dry_matter_g_m2, flat_dry_matter_g_m2, C, N, P, K, S;  ///< in residue
+  double harvested_g_m2;                                        ///< dry matter less that of a cover crop
 };
 struct TreatmentSeries {
   std::string_view name;

@@ -32,6 +32,9 @@ constexpr RowSpec row_specs[] = {
     {"nitrogen_applied_at", "applied", 1},
     {"nitrogen_leached_at", "leached below 1 m", 1},
     {"nitrogen_volatilised_at", "lost as ammonia", 1},
+    {"nitrogen_denitrified_at", "denitrified", 1},
+    {"nitrogen_to_cover_crop_at", "in cover crops", 1},
+    {"nitrogen_to_crop_at", "taken by crops", 1},
     {"residue_removed_at", "taken off", 0},
     {"nitrogen_removed_at", "taken off", 1},
     {"phosphorus_removed_at", "taken off", 1},
@@ -199,7 +202,48 @@ class TablePrinter {
     for (std::size_t first = 0; first < columns; first += most_columns) {
       rows(t, first, std::min<std::size_t>(columns, first + most_columns));
     }
+    stages(t);
     line("");
+  }
+
+  /// The first season of the following crop.
+  void stages(std::size_t t) {
+    if (r_.stages.empty()) return;
+    constexpr int width = 11;
+    const auto value = [&](std::string_view name, std::size_t s) {
+      return key(name).values[t * r_.stages.size() + s];
+    };
+    const auto date = [&](double day) {
+      if (std::isnan(day)) return std::string("-");
+      return format_date(r_.start + std::chrono::days{static_cast<int>(day)});
+    };
+    std::vector<std::size_t> chosen;
+    for (std::size_t s = 0; s < r_.stages.size(); ++s) {
+      if (r_.stages[s].ends_with(" 1") && !std::isnan(value("stage_planting_day", s))) chosen.push_back(s);
+    }
+    if (chosen.empty()) return;
+    std::string heads =
+        fmt::format("{:<{}}", "planted " + date(value("stage_planting_day", chosen[0])), label_width);
+    std::string dates = fmt::format("{:<{}}", "", label_width);
+    for (const std::size_t s : chosen) {
+      heads += fmt::format("{:>{}}", r_.stages[s].substr(0, r_.stages[s].size() - 2), width);
+      dates += fmt::format("{:>{}}", date(value("stage_day", s)), width);
+    }
+    line("");
+    line(heads);
+    line(dates);
+    static constexpr std::pair<std::string_view, std::string_view> spec[] = {
+        {"stage_nitrogen_released", "N released since"},
+        {"stage_nitrogen_to_crop", "N taken by the crop"},
+        {"stage_mineral_nitrogen", "mineral N to 1 m"},
+    };
+    for (const auto& [name, label] : spec) {
+      const Shown unit = shown(key(name), r_);
+      std::string cells = fmt::format("{:<{}}", fmt::format("{}, {}", label, unit.unit), label_width);
+      for (const std::size_t s : chosen)
+        cells += fmt::format("{:>{}}", shown_number(unit(value(name, s)), 1), width);
+      line(cells);
+    }
   }
 
   void rows(std::size_t t, std::size_t first, std::size_t last) {

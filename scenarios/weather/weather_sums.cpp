@@ -31,7 +31,7 @@ WeatherSums weather_sums(const Weather& weather) {
   sums.penman_monteith = made.penman_monteith;
   const double capacity_mm = input.soil.field_capacity * input.parameters.topsoil_mm;
   for (std::size_t d = 0; d < made.drivers.days.size(); ++d) {
-    const DayFactors<double> day = day_factors<double>(made.drivers.days[d], {}, input.parameters, 1.0);
+    const DayFactors<double> day = day_factors<double>(made.drivers.days[d], {}, input.parameters, {});
     sums.standing_d += day.f[0];
     sums.surface_d += day.f[1];
     sums.buried_d += day.f[2];
