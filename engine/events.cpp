@@ -26,6 +26,15 @@ struct Apply {
     total[4] += element_in(c, sulfur, amounts);
   }
 
+  void operator()(const Merge& merge) const {
+    for (const Merge::Pair& pair : merge.cohorts) {
+      for (std::size_t i = 0; i < pools; ++i) {
+        pools_of(pair.to)[i] += pools_of(pair.from)[i];
+        pools_of(pair.from)[i] = Real(0.0);
+      }
+    }
+  }
+
   void operator()(const Harvest<Driver<Real>>& harvest) const {
     const CohortTraits<Real>& c = cohorts[static_cast<std::size_t>(harvest.cohort)];
     std::array<Real, pools> added;
@@ -119,6 +128,7 @@ struct InLanes {
   using Alike = decltype(Event<Lanes>::what);
   static Lanes alike(double x) { return Lanes::Constant(x); }
 
+  Alike operator()(const Merge& m) const { return m; }
   Alike operator()(const Harvest<double>& h) const {
     return Harvest<Lanes>{h.cohort, alike(h.dry_matter_g_m2)};
   }

@@ -10,6 +10,17 @@ namespace stoverturn {
 /// Events act in one instant at the start of a day, in the order of the variant below and then of the file.
 /// Amounts have the driver type `D`: a lane without an event has zero there.     docs/model.md, Eq. 23
 
+/// Residue of old harvests becomes one with older residue of the same component, pieces and placement, so
+/// that the state stays small over many years. All of `from` joins `to`. Every pool adds, and so does every
+/// content, for both have the ratios of one component: nothing is lost or made.          docs/model.md, Eq.
+/// 23
+struct Merge {
+  struct Pair {
+    int from, to;
+  };
+  std::vector<Pair> cohorts;
+};
+
 /// Fresh dry matter falls onto a cohort.
 template <class D>
 struct Harvest {
@@ -66,7 +77,7 @@ struct Fertiliser {
 template <class D>
 struct Event {
   int day;
-  std::variant<Harvest<D>, Termination<D>, Removal<D>, Tillage<D>, Fertiliser<D>> what;
+  std::variant<Merge, Harvest<D>, Termination<D>, Removal<D>, Tillage<D>, Fertiliser<D>> what;
 };
 
 /// Sorts by day and kind; events of one day and kind keep their order.

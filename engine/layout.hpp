@@ -72,12 +72,17 @@ enum FieldPool {
 };
 inline constexpr std::size_t field_pools = to_soil_S + 1;
 
+/// In place of a harvest: all those whose residue has been merged.
+inline constexpr int older_harvests = -1;
+/// In place of a harvest: all terminations of a cover crop.
+inline constexpr int cover_crops = -2;
+
 /// Who a cohort is: one component of one piece class in one placement from one harvest.
 struct Cohort {
   int component = 0;
   int pieces = 0;  ///< index into the piece classes
   Placement placement = Placement::surface;
-  int harvest = 0;
+  int harvest = 0;    ///< harvests that are not on the field at once may share a number
   int falls_to = -1;  ///< cohort that standing residue falls to; -1: none
 };
 

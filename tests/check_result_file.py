@@ -16,8 +16,8 @@ import h5py
 import numpy
 import xarray
 
-LABELS = ["treatment", "component", "placement", "element", "checkpoint"]
-COHORT_COORDINATES = ["cohort_component", "cohort_pieces", "cohort_placement", "cohort_harvest_year"]
+LABELS = ["treatment", "component", "placement", "element", "harvest", "checkpoint"]
+COHORT_COORDINATES = ["cohort_component", "cohort_pieces", "cohort_placement", "cohort_harvest"]
 DIMENSIONS = LABELS + ["stage", "cohort", "time", "weather_time", "note"]
 ROLES = {"series", "key number", "weather"}
 # Canonical units of the kinds; CF wants them in UDUNITS spelling, of which `currency` is none.

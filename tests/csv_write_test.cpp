@@ -28,7 +28,7 @@ TEST_CASE("CSV: key numbers, one row each, quoted by RFC 4180", "[files]") {
   results.units = "si";
   write_key_numbers_csv(folder / "key.csv", results);
   CHECK_THAT(slurp(folder / "key.csv"),
-             Matchers::StartsWith("treatment,checkpoint,variable,component,pieces,placement,harvest_year,"
+             Matchers::StartsWith("treatment,checkpoint,variable,component,pieces,placement,harvest,"
                                   "element,substance,value,unit\n"
                                   "\"fall, chopped\",,half_life,,,,,,,0.3333333333,d\n"
                                   "\"spring \"\"no-till\"\"\",,half_life,,,,,,,,d\n"));

@@ -63,12 +63,13 @@ inline Results invented() {
   r.components = {"stalk", "leaf", "husk"};
   r.placements = {"standing", "surface", "buried"};
   r.elements = {"C", "N", "P", "K", "S"};
+  r.harvests = {"1", "2"};
   r.checkpoints = {"planting 1", "year 1"};
   r.stages = {"V6 1", "silking 1", "full seed 2"};
   for (int year = 2012; year < 2015; ++year) {
     for (const std::string& component : r.components) {
-      r.cohorts.push_back({component, "long \"6 in\"", "surface", year});
-      r.cohorts.push_back({component, "short", "buried", year});
+      r.cohorts.push_back({component, "long \"6 in\"", "surface", std::to_string(year)});
+      r.cohorts.push_back({component, "short", "buried", std::to_string(year)});
     }
   }
   r.start = parse_date("2012-10-15");

@@ -48,7 +48,7 @@ TEST_CASE("materials: each runs by its name alone, with nothing bent and nothing
     INFO(material);
     const Scenario s = read(jar(material, "60 d", "residue = \"6 t/ha\"\n"));
     CHECK(s.warnings.empty());
-    CHECK(s.treatments.at(0).dry_matter_g_m2 == Approx(600.0));
+    CHECK(s.treatments.at(0).first().dry_matter_g_m2 == Approx(600.0));
     CHECK(s.treatments.at(0).components.at(0).pieces.at(0).geometry.shape == Shape::stalk);
     const Results r = run_scenario(s, {}, {});
     CHECK(last(r, "mass_left") < 0.99);
@@ -113,7 +113,7 @@ TEST_CASE("materials: order of loss", "[materials]") {
 
 TEST_CASE("materials: residue from grain where a harvest index is known", "[materials]") {
   const auto dry_matter = [](const std::string& material, const std::string& harvest) {
-    return read(jar(material, "60 d", harvest)).treatments.at(0).dry_matter_g_m2;
+    return read(jar(material, "60 d", harvest)).treatments.at(0).first().dry_matter_g_m2;
   };
   // 6.5 t/ha at 13.5 % hold 5.6225 t dry grain; straw 55 to 45 (by hand; harvest index from memory)
   CHECK(dry_matter("wheat straw", "grain_yield = \"6.5 t/ha\"\ngrain_moisture = \"13.5 %\"\n") ==
@@ -125,7 +125,7 @@ TEST_CASE("materials: residue from grain where a harvest index is known", "[mate
                    "0.4\n") == Approx(516.0 * 1.5));
   // of a wheat plant of 900 mm (from memory) a cut at 150 mm leaves a sixth standing
   const Scenario cut = read(jar("wheat straw", "60 d", "residue = \"6 t/ha\"\ncutting_height = \"15 cm\"\n"));
-  CHECK(cut.treatments.at(0).stubble.value().share == Approx(1.0 / 6.0));
+  CHECK(cut.treatments.at(0).first().stubble.value().share == Approx(1.0 / 6.0));
   const std::pair<std::string, std::string> cases[] = {
       {jar("sorghum", "60 d", "grain_yield = \"6 t/ha\"\n"),
        "jar.toml:9:15: grain_yield: no harvest index is known for sorghum; write residue = \"5 t/ha\" (dry "

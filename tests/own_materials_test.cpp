@@ -1,6 +1,7 @@
 #include <map>
 #include <utility>
 
+#include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "tests/catch.hpp"
 #include "tests/mistakes_in.hpp"
@@ -95,7 +96,7 @@ TEST_CASE("own materials: a whole of several components, or of one", "[materials
                             "material = \"early corn\"\ngrain_yield = \"200 bu/acre\"\n"
                             "[material.\"early corn\"]\nlike = \"corn\"\n");
   CHECK(kin.treatments[0].components.size() == 4);
-  CHECK(kin.treatments[0].dry_matter_g_m2 == Approx(200.0 * 56.0 * 0.845 * 453.59237 / 4046.8564224));
+  CHECK(kin.treatments[0].first().dry_matter_g_m2 == Approx(200.0 * 56.0 * 0.845 * 453.59237 / 4046.8564224));
 }
 
 TEST_CASE("own materials: from a file, with a lab sheet beside it, like one another", "[materials]") {
@@ -201,8 +202,8 @@ TEST_CASE("mixtures: shares of dry matter, everything that is in them", "[materi
   const Scenario s = read(jar + "material = " + mixture + "\nresidue = \"6 t/ha\"\n");
   const Treatment& t = s.treatments.at(0);
   CHECK(t.parameters.component_names == std::vector<std::string>{"shoot", "hairy vetch shoot"});
-  CHECK(t.share_of(0) == Approx(0.6));
-  CHECK(t.share_of(1) == Approx(0.4));
+  CHECK(t.first().material_shares[0] == Approx(0.6));
+  CHECK(t.first().material_shares[1] == Approx(0.4));
   // Gregory 1982, A of small grain 0.00060 and of soybean 0.00058 acre/lb, from memory: A m is the sum of
   // both
   CHECK(t.parameters.field.cover_m2_g == Approx((0.6 * 0.00060 + 0.4 * 0.00058) * 4046.8564224 / 453.59237));
@@ -266,6 +267,6 @@ TEST_CASE("mixtures: a treatment that writes a material replaces the mixture", "
                           "[treatment.b.harvest.material]\nsoybean = \"30 %\"\n\"hairy vetch\" = \"70 %\"\n"
                           "[treatment.c]\nharvest.material = \"wheat straw\"\n");
   CHECK(s.treatments[1].materials == std::vector<std::string>{"soybean", "hairy vetch"});
-  CHECK(s.treatments[1].material == "hairy vetch");
+  CHECK(material_on(s.treatments[1], s.treatments[1].first().date) == "hairy vetch");
   CHECK(s.treatments[2].materials == std::vector<std::string>{"wheat straw"});
 }

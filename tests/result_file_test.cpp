@@ -47,6 +47,7 @@ void check_same(const Results& a, const Results& b) {
   CHECK(a.components == b.components);
   CHECK(a.placements == b.placements);
   CHECK(a.elements == b.elements);
+  CHECK(a.harvests == b.harvests);
   CHECK(a.checkpoints == b.checkpoints);
   CHECK(a.notes == b.notes);
   CHECK(a.start == b.start);
@@ -60,7 +61,7 @@ void check_same(const Results& a, const Results& b) {
     CHECK(a.cohorts[i].component == b.cohorts[i].component);
     CHECK(a.cohorts[i].pieces == b.cohorts[i].pieces);
     CHECK(a.cohorts[i].placement == b.cohorts[i].placement);
-    CHECK(a.cohorts[i].harvest_year == b.cohorts[i].harvest_year);
+    CHECK(a.cohorts[i].harvest == b.cohorts[i].harvest);
   }
   REQUIRE(a.texts.size() == b.texts.size());
   for (std::size_t i = 0; i < a.texts.size(); ++i) {

@@ -61,12 +61,14 @@ TEST_CASE("scenario: residue from the grain, by hand", "[scenario]") {
   // a bushel of corn is 56 lb at 15.5 % moisture (common practice, no source): 47.32 lb of dry matter;
   // at a harvest index of one half as much residue stands as dry grain
   const double residue = 205.0 * 47.32 * lb_acre;
-  CHECK(only("").dry_matter_g_m2 == Approx(residue).epsilon(1e-12));  // rounding of the factors
-  CHECK(only("", {"harvest_index=0.4"}).dry_matter_g_m2 == Approx(residue * 0.6 / 0.4).epsilon(1e-12));
+  CHECK(only("").first().dry_matter_g_m2 == Approx(residue).epsilon(1e-12));  // rounding of the factors
+  CHECK(only("", {"harvest_index=0.4"}).first().dry_matter_g_m2 ==
+        Approx(residue * 0.6 / 0.4).epsilon(1e-12));
 
   const auto from = [](const std::string& keys) {
     return read("[weather]\nfile = \"w.csv\"\n[harvest]\ndate = 2012-10-20\n" + keys)
         .treatments[0]
+        .first()
         .dry_matter_g_m2;
   };
   CHECK(from("grain_yield = \"10 t/ha\"\ngrain_moisture = \"14 %\"\n") == Approx(860.0).epsilon(1e-12));
@@ -84,11 +86,11 @@ TEST_CASE("scenario: a treatment changes single keys of what it takes over", "[s
                           "[treatment.late]\nharvest.date = 2012-11-20\nsoil.pH = 7.0\n"
                           "component.stalk.cut_length = \"20 mm\"\n");
   const Treatment &as_is = named(s, "as_is"), &late = named(s, "late");
-  CHECK(format_date(as_is.harvest) == "2012-10-20");
-  CHECK(format_date(late.harvest) == "2012-11-20");
-  CHECK(late.dry_matter_g_m2 == as_is.dry_matter_g_m2);
-  CHECK(late.placement_shares == as_is.placement_shares);
-  CHECK(as_is.placement_shares == std::array{0.2, 0.8, 0.0});
+  CHECK(format_date(as_is.first().date) == "2012-10-20");
+  CHECK(format_date(late.first().date) == "2012-11-20");
+  CHECK(late.first().dry_matter_g_m2 == as_is.first().dry_matter_g_m2);
+  CHECK(late.first().placement_shares == as_is.first().placement_shares);
+  CHECK(as_is.first().placement_shares == std::array{0.2, 0.8, 0.0});
   CHECK(as_is.soil.pH == 6.0);
   CHECK(late.soil.pH == 7.0);
   CHECK(late.soil.field_capacity == as_is.soil.field_capacity);
@@ -137,8 +139,8 @@ TEST_CASE("scenario: like takes over a chain of treatments, but not the label", 
   CHECK(names_of(s) == std::vector<std::string>{"c", "b", "a"});
   CHECK(named(s, "b").soil.pH == 5.5);
   CHECK(named(s, "c").soil.pH == 7.5);
-  CHECK(format_date(named(s, "c").harvest) == "2012-11-01");
-  CHECK(format_date(named(s, "a").harvest) == "2012-10-20");
+  CHECK(format_date(named(s, "c").first().date) == "2012-11-01");
+  CHECK(format_date(named(s, "a").first().date) == "2012-10-20");
   CHECK(pieces_of(named(s, "c"), "stalk").length_mm == Approx(10.0));
   CHECK(named(s, "a").label == "first");
   CHECK(named(s, "b").label == "b");
@@ -212,9 +214,9 @@ TEST_CASE("scenario: parameter addresses", "[scenario][parameters]") {
 }
 
 TEST_CASE("scenario: --set reaches keys by a dotted path, and makes tables", "[scenario]") {
-  CHECK(only("", {"harvest.grain_yield=100 bu/acre"}).dry_matter_g_m2 ==
+  CHECK(only("", {"harvest.grain_yield=100 bu/acre"}).first().dry_matter_g_m2 ==
         Approx(100.0 * 47.32 * lb_acre).epsilon(1e-12));
-  CHECK(format_date(only("", {"harvest.date=2012-11-05"}).harvest) == "2012-11-05");
+  CHECK(format_date(only("", {"harvest.date=2012-11-05"}).first().date) == "2012-11-05");
   CHECK(only("", {"soil.pH=7.5"}).soil.pH == 7.5);
   CHECK(pieces_of(only("", {"component.stalk.cut_length=4 in"}), "stalk").length_mm == Approx(101.6));
   CHECK(read(field, {"model.relative_tolerance=5e-8"}).model.tolerance.relative == 5e-8);

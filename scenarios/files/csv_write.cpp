@@ -19,8 +19,7 @@
 namespace stoverturn {
 namespace {
 
-constexpr std::string_view middle_columns =
-    "variable,component,pieces,placement,harvest_year,element,substance";
+constexpr std::string_view middle_columns = "variable,component,pieces,placement,harvest,element,substance";
 
 bool runs_over(const Variable& variable, Dimension d) {
   return std::find(variable.dimensions.begin(), variable.dimensions.end(), d) != variable.dimensions.end();
@@ -44,11 +43,11 @@ std::vector<std::string> cells(std::vector<std::string> labels) {
 
 /// Cells of one row that follow from where the value stands in its array.
 struct Place {
-  std::string_view treatment, component, pieces, placement, harvest_year, element, when;
+  std::string_view treatment, component, pieces, placement, harvest, element, when;
 };
 
 struct CohortCells {
-  std::string component, pieces, placement, harvest_year;
+  std::string component, pieces, placement, harvest;
 };
 
 /// Writes the rows of one variable. `when` are the cells along time, checkpoint or stage, `chosen` their
@@ -65,11 +64,12 @@ class Rows {
         treatments_(cells(results.treatments)),
         components_(cells(results.components)),
         placements_(cells(results.placements)),
-        elements_(cells(results.elements)) {
+        elements_(cells(results.elements)),
+        harvests_(cells(results.harvests)) {
     cohorts_.reserve(results.cohorts.size());
     for (const CohortLabel& label : results.cohorts) {
       cohorts_.push_back({csv_cell(label.component), csv_cell(label.pieces), csv_cell(label.placement),
-                          std::to_string(label.harvest_year)});
+                          csv_cell(label.harvest)});
     }
   }
 
@@ -112,12 +112,15 @@ class Rows {
       case Dimension::element:
         place.element = elements_[i];
         return;
+      case Dimension::harvest:
+        place.harvest = harvests_[i];
+        return;
       case Dimension::cohort: {
         const CohortCells& cohort = cohorts_[i];
         place.component = cohort.component;
         place.pieces = cohort.pieces;
         place.placement = cohort.placement;
-        place.harvest_year = cohort.harvest_year;
+        place.harvest = cohort.harvest;
         return;
       }
       case Dimension::checkpoint:
@@ -134,7 +137,7 @@ class Rows {
     line_.clear();
     const auto out = std::back_inserter(line_);
     fmt::format_to(out, "{},{},{},{},{},{},{},{},{},", place.treatment, place.when, variable.name,
-                   place.component, place.pieces, place.placement, place.harvest_year, place.element,
+                   place.component, place.pieces, place.placement, place.harvest, place.element,
                    shown_.substance);
     if (!std::isnan(value)) fmt::format_to(out, "{:.10g}", value);
     fmt::format_to(out, ",{}\n", shown_.unit);
@@ -146,7 +149,7 @@ class Rows {
   Dimension when_dimension_;
   std::vector<std::string> when_;
   const std::vector<std::size_t>& chosen_;
-  std::vector<std::string> treatments_, components_, placements_, elements_;
+  std::vector<std::string> treatments_, components_, placements_, elements_, harvests_;
   std::vector<CohortCells> cohorts_;
   Shown shown_;
   fmt::memory_buffer line_;

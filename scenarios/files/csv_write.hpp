@@ -8,8 +8,8 @@ namespace stoverturn {
 /// Tidy CSV (RFC 4180 quoting, UTF-8, lines ending in LF): one header line, then one row a value.
 ///
 ///   key numbers
-///   treatment,checkpoint,variable,component,pieces,placement,harvest_year,element,substance,value,unit
-///   series treatment,date,variable,component,pieces,placement,harvest_year,element,substance,value,unit
+///   treatment,checkpoint,variable,component,pieces,placement,harvest,element,substance,value,unit
+///   series treatment,date,variable,component,pieces,placement,harvest,element,substance,value,unit
 ///
 /// Values are in the units people are shown (shown.hpp), P as P2O5 and K as K2O where `substance` says so.
 /// A column that does not apply is empty, and so is an undefined value. Numbers have ten digits, no -0.

@@ -153,13 +153,13 @@ void read_cohorts(hid_t root, std::vector<CohortLabel>& cohorts) {
   const std::vector<std::string> components = labels_of(root, "cohort_component");
   const std::vector<std::string> pieces = labels_of(root, "cohort_pieces");
   const std::vector<std::string> placements = labels_of(root, "cohort_placement");
-  const std::vector<int> years = integers_of(root, "cohort_harvest_year");
+  const std::vector<std::string> harvests = labels_of(root, "cohort_harvest");
   if (pieces.size() != components.size() || placements.size() != components.size() ||
-      years.size() != components.size()) {
+      harvests.size() != components.size()) {
     throw BadContent("the labels of the cohorts differ in number");
   }
-  for (std::size_t i = 0; i < years.size(); ++i) {
-    cohorts.push_back({components[i], pieces[i], placements[i], years[i]});
+  for (std::size_t i = 0; i < harvests.size(); ++i) {
+    cohorts.push_back({components[i], pieces[i], placements[i], harvests[i]});
   }
 }
 
@@ -276,6 +276,7 @@ Results results_in(const std::string& path) {
   results.components = labels_of(file, "component");
   results.placements = labels_of(file, "placement");
   results.elements = labels_of(file, "element");
+  results.harvests = labels_of(file, "harvest");
   results.checkpoints = labels_of(file, "checkpoint");
   if (has(file, "stage")) results.stages = labels_of(file, "stage");
   if (has(file, "note")) results.notes = labels_of(file, "note");

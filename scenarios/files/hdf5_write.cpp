@@ -163,13 +163,12 @@ void attach(hid_t root, hid_t dataset, const std::string& dimension, std::size_t
 }
 
 void put_cohorts(hid_t root, const std::vector<CohortLabel>& cohorts) {
-  std::vector<std::string> components, pieces, placements;
-  std::vector<int> harvest_years;
+  std::vector<std::string> components, pieces, placements, harvests;
   for (const CohortLabel& label : cohorts) {
     components.push_back(label.component);
     pieces.push_back(label.pieces);
     placements.push_back(label.placement);
-    harvest_years.push_back(label.harvest_year);
+    harvests.push_back(label.harvest);
   }
   put_bare_dimension(root, "cohort", cohorts.size());
   const auto put_labels = [&](const char* name, const std::vector<std::string>& labels,
@@ -181,9 +180,8 @@ void put_cohorts(hid_t root, const std::vector<CohortLabel>& cohorts) {
   put_labels("cohort_component", components, "component of the cohort");
   put_labels("cohort_pieces", pieces, "piece class of the cohort");
   put_labels("cohort_placement", placements, "placement of the cohort");
-  const Hdf5Handle years = put_integers(root, "cohort_harvest_year", harvest_years);
-  put(years, "long_name", "year of the harvest that left the cohort");
-  attach(root, years, "cohort", 0);
+  put_labels("cohort_harvest", harvests,
+             "harvest that left the cohort; several in turn, or older ones together");
 }
 
 void put_scalar(hid_t root, const std::string& name, double value, std::string_view units,
@@ -251,7 +249,7 @@ void put_variable(hid_t root, const Results& results, const Variable& variable, 
     attach(root, dataset, (weather_time ? result_file::weather_prefix : "") + std::string(to_string(d)),
            axis);
     if (d == Dimension::cohort) {
-      coordinates = "cohort_component cohort_pieces cohort_placement cohort_harvest_year";
+      coordinates = "cohort_component cohort_pieces cohort_placement cohort_harvest";
     }
   }
   put(dataset, "standard_name", variable.cf_name);
@@ -301,6 +299,7 @@ std::string file_image(const Results& results, std::string_view history) {
   put_label_dimension(file, "component", results.components, "part of the plant");
   put_label_dimension(file, "placement", results.placements, "where the residue lies");
   put_label_dimension(file, "element", results.elements, "chemical element");
+  put_label_dimension(file, "harvest", results.harvests, "harvest of the treatment, by number");
   put_label_dimension(file, "checkpoint", results.checkpoints, "date at which a key number is taken");
   if (!results.stages.empty()) {
     put_label_dimension(file, "stage", results.stages, "stage of the following crop, and its season");

@@ -8,9 +8,9 @@ namespace stoverturn {
 
 /// Results as one HDF5 file that netCDF-4 tools read (ncdump, xarray, R's ncdf4), with CF attributes.
 ///
-/// Root group: dimension scales treatment, component, placement, element, checkpoint, stage and note with
-/// their labels, cohort (no labels; coordinates cohort_component, cohort_pieces, cohort_placement,
-/// cohort_harvest_year), time and weather_time [days since the first day]; every series and key number under
+/// Root group: dimension scales treatment, component, placement, element, harvest, checkpoint, stage and note
+/// with their labels, cohort (no labels; coordinates cohort_component, cohort_pieces, cohort_placement,
+/// cohort_harvest), time and weather_time [days since the first day]; every series and key number under
 /// its name, weather under "weather_" + its name, with units, long_name, standard_name, kind, substance and
 /// role; weather_latitude, weather_elevation. Group `texts`: one string each. All of it:
 /// docs/file-formats.md.

@@ -26,6 +26,19 @@ std::span<const DayRange> stretch(std::span<const DayRange> days, int from, int 
   return days.subspan(static_cast<std::size_t>(from), static_cast<std::size_t>(end - from));
 }
 
+/// Of a season: its harvest or the next planting, whichever comes first.
+sys_days season_end(const Treatment& treatment, std::size_t season) {
+  const auto& [planting, crop] = treatment.crop_seasons[season];
+  sys_days end = next_after(planting, crop.planting);
+  if (season + 1 < treatment.crop_seasons.size()) {
+    end = std::min(end, treatment.crop_seasons[season + 1].planting);
+  }
+  for (const HarvestPlan& harvest : treatment.harvests) {
+    if (harvest.date > planting) end = std::min(end, harvest.date);
+  }
+  return end;
+}
+
 struct CoverSpan {
   int planting, termination;
 };
@@ -40,18 +53,20 @@ std::vector<CoverSpan> cover_spans(const CoverCropPlan& cover, const RunSpan& sp
 
 }  // namespace
 
-std::vector<CropCourse> crop_seasons(const CropPlan& crop, const RunSpan& span,
-                                     std::span<const DayRange> days) {
-  std::vector<CropCourse> seasons;
-  for (sys_days planting = next_after(span.start - std::chrono::days{1}, crop.planting);
-       day_of(span, planting) < span.days; planting = next_after(planting, crop.planting)) {
+std::vector<GrownCrop> crop_seasons(const Treatment& treatment, const RunSpan& span,
+                                    std::span<const DayRange> days) {
+  std::vector<GrownCrop> seasons;
+  for (std::size_t i = 0; i < treatment.crop_seasons.size(); ++i) {
+    const auto& [planting, crop] = treatment.crop_seasons[i];
     const int day = day_of(span, planting);
+    if (day < 0 || day >= span.days) continue;
     std::vector<StageSeen> seen;
     for (const CropPlan::Seen& s : crop.seen) {
       seen.push_back({s.stage, day_of(span, next_after(planting, s.date)) - day});
     }
-    const int next = day_of(span, next_after(planting, crop.planting));
-    seasons.push_back(crop_course(crop.crop->kind, crop.nitrogen_g_m2, day, stretch(days, day, next), seen));
+    const int end = day_of(span, season_end(treatment, i));
+    seasons.push_back(
+        {crop, crop_course(crop.crop->kind, crop.nitrogen_g_m2, day, stretch(days, day, end), seen)});
   }
   return seasons;
 }

@@ -4,10 +4,10 @@
 
 namespace stoverturn {
 
-/// Seasons of the following crop, planted each year that the run reaches; each ends with maturity, frost, or
+/// Seasons of the following crops that begin within the run; each ends with maturity, frost, its harvest or
 /// the next planting. `days` are the temperatures of the run, from its first day.
-std::vector<CropCourse> crop_seasons(const CropPlan& crop, const RunSpan& span,
-                                     std::span<const DayRange> days);
+std::vector<GrownCrop> crop_seasons(const Treatment& treatment, const RunSpan& span,
+                                    std::span<const DayRange> days);
 
 /// Seasons of a cover crop, from each planting after `harvest` to the termination after it.
 std::vector<CropCourse> cover_seasons(const CoverCropPlan& cover, const RunSpan& span,

@@ -11,15 +11,12 @@ namespace {
 
 using std::chrono::month_day;
 
-/// "05-05" as a month and day.
-std::optional<month_day> parse_month_day(const std::string& text) {
-  if (text.size() != 5 || text[2] != '-') return std::nullopt;
-  if (text.find_first_not_of("0123456789-") != std::string::npos || text.find('-') != 2) return std::nullopt;
-  const std::optional<double> month = number(text.substr(0, 2)), day = number(text.substr(3));
-  if (!month || !day || *day < 0.0) return std::nullopt;
-  const month_day md{std::chrono::month{static_cast<unsigned>(*month)},
-                     std::chrono::day{static_cast<unsigned>(*day)}};
-  return md.ok() ? std::optional(md) : std::nullopt;
+std::vector<std::string> crop_names(bool cover) {
+  std::vector<std::string> names;
+  for (const CropRow& r : crop_table()) {
+    if (!cover || !r.cover_material.empty()) names.emplace_back(r.name);
+  }
+  return names;
 }
 
 }  // namespace
@@ -33,20 +30,16 @@ std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std:
   return md;
 }
 
-namespace {
-
-const CropRow* read_crop(TableReader& in, const char* otherwise, bool cover) {
+const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover) {
   const std::optional<std::string> name = in.text("crop");
-  if (!name) return find_crop(otherwise);
+  if (!name) return otherwise;
   const CropRow* row = find_crop(*name);
   if (row && (!cover || !row->cover_material.empty())) return row;
-  std::vector<std::string> names;
-  for (const CropRow& r : crop_table()) {
-    if (!cover || !r.cover_material.empty()) names.emplace_back(r.name);
-  }
-  in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, names)));
-  return find_crop(otherwise);
+  in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, crop_names(cover))));
+  return otherwise;
 }
+
+namespace {
 
 /// Days from one date to the next other, over the turn of the year.
 int days_between(month_day from, month_day to) {
@@ -83,7 +76,7 @@ void read_next_crop(const Table* table, Position at, Treatment& treatment, Mista
   crop.given = true;
   in.require("planting", "planting = \"05-05\" (month-day)");
   if (const auto md = read_month_day(in, "planting")) crop.planting = *md;
-  crop.crop = read_crop(in, "corn", false);
+  crop.crop = read_crop(in, crop.crop, false);
   if (const auto N = in.amount("nitrogen", Kind::mass_per_area, 0.0, 60.0)) {
     crop.nitrogen_g_m2 = *N;
     crop.grows = true;
@@ -96,7 +89,7 @@ void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mist
   if (!table) return;
   TableReader in(*table, "[cover_crop]", at, mistakes);
   CoverCropPlan cover;
-  cover.crop = read_crop(in, "cereal rye", true);
+  cover.crop = read_crop(in, find_crop("cereal rye"), true);
   in.require("planting", "planting = \"09-20\" (month-day)");
   in.require("termination", "termination = \"04-20\" (month-day)");
   in.require("nitrogen", "nitrogen = \"60 kg/ha\", the most it would take up until maturity");
@@ -110,7 +103,12 @@ void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mist
   const auto material =
       std::find(treatment.materials.begin(), treatment.materials.end(), cover.crop->cover_material);
   cover.material = static_cast<std::size_t>(material - treatment.materials.begin());
-  if (cover.material < treatment.material_shares.size() && treatment.material_shares[cover.material] > 0.0) {
+  const bool harvested =
+      std::any_of(treatment.harvests.begin(), treatment.harvests.end(), [&](const HarvestPlan& harvest) {
+        return cover.material < harvest.material_shares.size() &&
+               harvest.material_shares[cover.material] > 0.0;
+      });
+  if (harvested) {
     in.mistake("crop",
                fmt::format("found '{}', which is also a material of [harvest]; its residue could not be "
                            "told apart",

@@ -3,9 +3,12 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 
 namespace stoverturn {
+
+namespace {
 
 double read_dry_matter(TableReader& in, const TreatmentParameters& parameters, std::size_t material) {
   const Parameters<double>& own = parameters.of_material[material];
@@ -35,14 +38,14 @@ double read_dry_matter(TableReader& in, const TreatmentParameters& parameters, s
   return dry_grain * (1.0 - own.harvest_index) / own.harvest_index;
 }
 
-void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+void read_placement(const Table* table, Position at, HarvestPlan& harvest, Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "placement", at, mistakes);
   double sum = 0.0;
   int i = 0;
   for (const char* place : {"standing", "surface", "buried"}) {
     const double share = in.amount(place, Kind::fraction, 0.0, 1.0).value_or(0.0);
-    treatment.placement_shares[static_cast<std::size_t>(i++)] = share;
+    harvest.placement_shares[static_cast<std::size_t>(i++)] = share;
     sum += share;
   }
   in.finish();
@@ -53,26 +56,49 @@ void read_placement(const Table* table, Position at, Treatment& treatment, Mista
 
 // A cut at some height leaves as much of all stover standing as that height is of the plant's: about 1:1, r2
 // 0.93 (Wilhelm et al. 2011). What stands is stalk.
-void read_cutting_height(TableReader& harvest, Treatment& t) {
-  const std::optional<double> height_mm = harvest.amount("cutting_height", Kind::length, 0.0, 4000.0);
+void read_cutting_height(TableReader& in, const Treatment& t, std::size_t material, HarvestPlan& harvest) {
+  const std::optional<double> height_mm = in.amount("cutting_height", Kind::length, 0.0, 4000.0);
   if (!height_mm) return;
-  if (harvest.has("placement") && t.placement_shares[0] > 0.0) {
-    harvest.mistake("cutting_height", "found with a standing share in `placement`; keep one of the two");
+  if (in.has("placement") && harvest.placement_shares[0] > 0.0) {
+    in.mistake("cutting_height", "found with a standing share in `placement`; keep one of the two");
     return;
   }
-  const auto stalk = std::find_if(t.components.begin(), t.components.end(), [](const ComponentPlan& c) {
-    return c.name == "stalk" || c.name == "stem" || c.name == "straw";
+  const auto stalk = std::find_if(t.components.begin(), t.components.end(), [&](const ComponentPlan& c) {
+    return c.material == material && (c.part == "stalk" || c.part == "stem" || c.part == "straw");
   });
   if (stalk == t.components.end()) {
-    harvest.mistake("cutting_height", "no component is called stalk, stem or straw; use `placement` instead");
+    in.mistake("cutting_height", "no component is called stalk, stem or straw; use `placement` instead");
     return;
   }
   const std::size_t component = static_cast<std::size_t>(stalk - t.components.begin());
-  const double of_all = *height_mm / t.parameters.field.plant_height_mm;
-  const double mass_share = t.share_of(component);
+  const double of_all = *height_mm / t.parameters.of_material[material].plant_height_mm;
+  const double mass_share = harvest.material_shares[material] * t.parameters.components[component].mass_share;
   if (*height_mm > 0.0 && mass_share > 0.0) {
-    t.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
+    harvest.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
   }
+}
+
+}  // namespace
+
+HarvestPlan read_harvest(TableReader& in, const Treatment& t, const MaterialLibrary& library,
+                         Mistakes& mistakes) {
+  HarvestPlan harvest;
+  harvest.material_shares = read_material_shares(in, t.materials, library, mistakes);
+  const std::size_t material = largest(harvest.material_shares);
+  for (const ComponentPlan& c : t.components) harvest.pieces.push_back(c.pieces);
+  harvest.dry_matter_g_m2 = is_mixture(harvest.material_shares) ? read_mixture_mass(in)
+                                                                : read_dry_matter(in, t.parameters, material);
+  read_placement(in.table("placement"), in.at("placement"), harvest, mistakes);
+  read_cutting_height(in, t, material, harvest);
+  return harvest;
+}
+
+const std::string& material_on(const Treatment& t, std::chrono::sys_days date) {
+  const HarvestPlan* last = &t.first();
+  for (const HarvestPlan& h : t.harvests) {
+    if (h.date <= date) last = &h;
+  }
+  return t.materials[largest(last->material_shares)];
 }
 
 }  // namespace stoverturn

@@ -28,7 +28,7 @@ struct PieceClass {
 
 struct ComponentPlan {
   std::string name;                ///< of the treatment: "stalk", "soybean stem"
-  std::vector<PieceClass> pieces;  ///< of the first harvest of its material
+  std::vector<PieceClass> pieces;  ///< where a harvest says nothing else
   std::size_t material = 0;        ///< index into the treatment's materials
   std::string part;                ///< name in its material's table
 };
@@ -100,6 +100,7 @@ struct ModelChoices {
   AccessForm access = AccessForm::colonisation;
   ResponseForms forms;
   Tolerance tolerance;
+  double merge_after_d = 3 * 365.25;  ///< age at which residue joins that of older harvests
 };
 
 /// Conditions in place of weather: constant, or a log (its text is read by conditions_reading.hpp).
@@ -116,32 +117,40 @@ struct Stubble {
   double height_mm;
 };
 
-struct Treatment {
-  std::string name;   ///< the key, used in addresses
-  std::string label;  ///< what people see
-  std::chrono::sys_days harvest;
-  std::string material = "corn";  ///< of the first harvest; the largest of a mixture
-  std::vector<std::string> materials = {"corn"};
-  std::vector<bool> fragile;            ///< by material: a pass buries more of it
-  std::vector<double> material_shares;  ///< of the first harvest's dry matter, by material; together 1
+/// Residue that one harvest leaves.
+struct HarvestPlan {
+  std::chrono::sys_days date{};
+  std::vector<double> material_shares;  ///< of the dry matter, by material of the treatment; together 1
   double dry_matter_g_m2 = 0.0;
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
   std::optional<Stubble> stubble;
+  std::vector<std::vector<PieceClass>> pieces;  ///< by component of the treatment
+};
+
+/// One season of a crop.
+struct PlantedCrop {
+  std::chrono::sys_days planting;
+  CropPlan crop;
+};
+
+struct Treatment {
+  std::string name;                   ///< the key, used in addresses
+  std::string label;                  ///< what people see
+  std::vector<HarvestPlan> harvests;  ///< at least one, by date
+  const HarvestPlan& first() const { return harvests.front(); }
+  std::vector<std::string> materials = {"corn"};
+  std::vector<bool> fragile;  ///< by material: a pass buries more of it
   std::vector<ComponentPlan> components;
   TreatmentParameters parameters;
   std::vector<EventPlan> events;
   Soil soil;
   SoilStart<double> soil_start;
   double burial_depth_mm = 100.0;
-  CropPlan crop;
+  CropPlan crop;                          ///< of [next_crop]: a season where nothing else is said
+  std::vector<PlantedCrop> crop_seasons;  ///< all that the run meets, by date
   std::optional<IrrigationRule> irrigation;
   std::optional<CoverCropPlan> cover_crop;
   std::optional<ConditionsPlan> conditions;
-
-  /// Share of the first harvest's dry matter.
-  double share_of(std::size_t component) const {
-    return material_shares[components[component].material] * parameters.components[component].mass_share;
-  }
 };
 
 /// Prices per gram of what is sold (N, P2O5, K2O, S).

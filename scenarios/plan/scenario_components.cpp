@@ -65,6 +65,24 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
 
 }  // namespace
 
+std::vector<PieceClass> read_pieces(TableReader& in, const std::string& what, const std::string& component,
+                                    Pieces pieces, const TextOf& text_of, Mistakes& mistakes) {
+  if (const auto shape = in.one_of("shape", shapes)) {
+    pieces.shape = *shape == "sheet" ? Shape::sheet : Shape::stalk;
+  }
+  pieces = read_geometry(in, pieces);
+  if (const auto sheet = in.text("sieves")) {
+    if (in.has("pieces")) in.mistake("sieves", "found with `pieces`; keep one of the two");
+    const std::optional<std::string> text = text_of ? text_of(*sheet) : std::nullopt;
+    if (text) return read_sieve_sheet(*text, *sheet, component, pieces, mistakes);
+    in.mistake("sieves", fmt::format("there is no file {}", *sheet));
+  }
+  if (const List* list = in.list("pieces")) {
+    return read_classes(*list, what + " pieces", pieces, in.at("pieces"), mistakes);
+  }
+  return {{name_of(pieces), pieces, 1.0}};
+}
+
 std::vector<std::optional<LabSheet>> read_components(const Table* table, const std::string& treatment,
                                                      std::vector<ComponentPlan>& components,
                                                      std::vector<ParameterSetting>& settings,
@@ -75,33 +93,16 @@ std::vector<std::optional<LabSheet>> read_components(const Table* table, const s
     Pieces pieces;
     pieces.shape = default_shape(component.part);
     pieces.length_mm = default_cut_length_mm;
+    component.pieces = {{name_of(pieces), pieces, 1.0}};
     const Value* own = table ? find(*table, component.name) : nullptr;
+    if (!own) continue;
     const std::string what = fmt::format("[component.{}]", component.name);
-    if (own && !own->table()) {
+    if (!own->table()) {
       mistakes.add(own->at, fmt::format("{}: found {}; wanted a table", what, kind_name(*own)));
-    }
-    if (!own || !own->table()) {
-      component.pieces = {{name_of(pieces), pieces, 1.0}};
       continue;
     }
     TableReader in(*own->table(), what, own->at, mistakes);
-    if (const auto shape = in.one_of("shape", shapes)) {
-      pieces.shape = *shape == "sheet" ? Shape::sheet : Shape::stalk;
-    }
-    pieces = read_geometry(in, pieces);
-    component.pieces = {{name_of(pieces), pieces, 1.0}};
-    if (const List* list = in.list("pieces")) {
-      component.pieces = read_classes(*list, what + " pieces", pieces, in.at("pieces"), mistakes);
-    }
-    if (const auto sheet = in.text("sieves")) {
-      if (in.has("pieces")) in.mistake("sieves", "found with `pieces`; keep one of the two");
-      const std::optional<std::string> text = text_of ? text_of(*sheet) : std::nullopt;
-      if (!text) {
-        in.mistake("sieves", fmt::format("there is no file {}", *sheet));
-      } else {
-        component.pieces = read_sieve_sheet(*text, *sheet, component.name, pieces, mistakes);
-      }
-    }
+    component.pieces = read_pieces(in, what, component.name, pieces, text_of, mistakes);
     const Composition composition =
         read_composition(in, what, {component.name, component.part}, "", text_of, mistakes);
     labs.back() = composition.lab;

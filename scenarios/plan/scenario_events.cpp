@@ -9,65 +9,138 @@
 namespace stoverturn {
 namespace {
 
-std::optional<std::chrono::sys_days> event_date(TableReader& in, std::chrono::sys_days harvest) {
+/// When an event happens: on one day, or some time after a harvest.
+struct Timing {
+  std::optional<std::chrono::sys_days> date;
+  std::optional<int> after_d;
+  std::optional<std::chrono::month_day> each_year;
+
+  std::chrono::sys_days after(std::chrono::sys_days harvest) const {
+    if (date) return *date;
+    return each_year ? next_on_or_after(harvest, *each_year)
+                     : harvest + std::chrono::days{after_d.value_or(0)};
+  }
+};
+
+Timing read_timing(TableReader& in, std::chrono::sys_days first_harvest) {
+  Timing timing;
   const std::optional<double> after_d = in.amount("after_harvest", Kind::time, 0.0, 36525.0);
-  const std::optional<std::chrono::sys_days> date = in.date("date");
+  if (after_d) timing.after_d = static_cast<int>(std::lround(*after_d));
+  const Value* date = in.value("date");
+  if (date && date->text()) timing.each_year = parse_month_day(*date->text());
+  if (!timing.each_year) timing.date = in.date("date");
   if (in.has("date") && in.has("after_harvest")) {
     in.mistake("after_harvest", "found with `date`; keep one of the two");
-    return std::nullopt;
+    return {};
   }
   if (!in.has("after_harvest")) in.require("date", "date = 2026-11-05, or after_harvest = \"16 d\"");
-  if (after_d) return harvest + std::chrono::days{static_cast<int>(std::lround(*after_d))};
-  if (date && *date < harvest) {
-    in.mistake("date",
-               fmt::format("{} is before the harvest of {}", format_date(*date), format_date(harvest)));
+  if (timing.date && *timing.date < first_harvest) {
+    in.mistake("date", fmt::format("{} is before the harvest of {}", format_date(*timing.date),
+                                   format_date(first_harvest)));
   }
-  return date;
+  return timing;
 }
 
 std::chrono::sys_days date_of(const EventPlan& event) {
   return std::visit([](const auto& plan) { return plan.date; }, event);
 }
 
-/// Passes after one that buried in the same year after harvest bury less, where the table says how much.
-void weigh_later_passes(std::vector<ReadEvent>& events, std::chrono::sys_days harvest) {
-  int disturbed = -1;  // latest year after harvest with a pass that buried
+/// Passes after one that buried in the same year after a harvest bury less, where the table says how much.
+void weigh_later_passes(std::vector<ReadEvent>& events, const Treatment& treatment) {
+  std::pair<std::size_t, int> disturbed{0, -1};  // last harvest, and year after it, with a pass that buried
   for (ReadEvent& event : events) {
     TillagePlan* pass = std::get_if<TillagePlan>(&event.plan);
     if (!pass) continue;
-    const int year = static_cast<int>(static_cast<double>((pass->date - harvest).count()) / 365.25);
+    std::size_t last = 0;
+    for (std::size_t h = 0; h < treatment.harvests.size(); ++h) {
+      if (treatment.harvests[h].date <= pass->date) last = h;
+    }
+    const auto since = (pass->date - treatment.harvests[last].date).count();
+    const std::pair now{last, static_cast<int>(static_cast<double>(since) / 365.25)};
     const double buried = pass->bury;
-    if (event.bury_from_table && year == disturbed) pass->bury *= later_pass;
-    if (buried > 0.0) disturbed = year;
+    if (event.bury_from_table && now == disturbed) pass->bury *= later_pass;
+    if (buried > 0.0) disturbed = now;
   }
 }
 
-}  // namespace
+class EventReader {
+ public:
+  EventReader(Treatment& treatment, Mistakes& mistakes) : treatment_(treatment), mistakes_(mistakes) {}
 
-void read_events(const List* list, Treatment& treatment, Mistakes& mistakes) {
-  if (!list) return;
-  std::vector<ReadEvent> events;
-  for (const Value& item : *list) {
-    if (!item.table()) {
-      mistakes.add(item.at, "found " + std::string(kind_name(item)) + "; wanted an event as [[event]]");
-      continue;
+  /// Those of [[event]]: once, or after the first harvest and after every harvest of `repeats` before `end`.
+  void read(const List& list, const std::vector<std::chrono::sys_days>& repeats, std::chrono::sys_days end) {
+    for (const Value& item : list) {
+      const std::chrono::sys_days first = treatment_.first().date;
+      const Timing timing = read_one(item, "[[event]]", first);
+      if (timing.date) continue;
+      for (const std::chrono::sys_days harvest : repeats) {
+        if (timing.after(harvest) <= end) read_one(item, "[[event]]", harvest);
+      }
     }
-    TableReader in(*item.table(), "[[event]]", item.at, mistakes);
+  }
+
+  /// Those of a block of a rotation, after one of its harvests.
+  void read_block(const List& list, std::chrono::sys_days harvest, std::chrono::sys_days end) {
+    const std::size_t known = events_.size();
+    for (const Value& item : list) {
+      const Timing timing = read_one(item, "[[rotation.event]]", harvest);
+      if (timing.date) {
+        mistakes_.add(item.at,
+                      "[[rotation.event]] comes round with its block; write date = \"11-05\" "
+                      "(month-day), or after_harvest = \"16 d\"");
+      }
+    }
+    events_.erase(std::remove_if(events_.begin() + static_cast<std::ptrdiff_t>(known), events_.end(),
+                                 [&](const ReadEvent& e) { return date_of(e.plan) > end; }),
+                  events_.end());
+  }
+
+  std::vector<ReadEvent>& events() { return events_; }
+
+ private:
+  Timing read_one(const Value& item, const char* what, std::chrono::sys_days harvest) {
+    if (!item.table()) {
+      mistakes_.add(item.at, fmt::format("found {}; wanted an event as {}", kind_name(item), what));
+      return {};
+    }
+    TableReader in(*item.table(), what, item.at, mistakes_);
     in.require("kind", "kind = \"tillage\", \"fertiliser\", \"removal\" or \"irrigation\"");
     const std::optional<std::string> kind =
         in.one_of("kind", {"tillage", "fertiliser", "fertilizer", "removal", "irrigation"});
-    const std::chrono::sys_days date = event_date(in, treatment.harvest).value_or(treatment.harvest);
+    const Timing timing = read_timing(in, treatment_.first().date);
+    const std::chrono::sys_days date = timing.after(harvest);
     in.text("note");
-    if (!kind) continue;  // which keys belong here is not known
-    events.push_back(*kind == "tillage"      ? read_tillage(in, date, treatment, mistakes)
-                     : *kind == "removal"    ? read_removal(in, date, treatment, mistakes)
-                     : *kind == "irrigation" ? read_irrigation(in, date)
-                                             : read_fertiliser(in, date));
+    if (!kind) return timing;  // which keys belong here is not known
+    events_.push_back(*kind == "tillage"      ? read_tillage(in, date, treatment_, mistakes_)
+                      : *kind == "removal"    ? read_removal(in, date, treatment_, mistakes_)
+                      : *kind == "irrigation" ? read_irrigation(in, date)
+                                              : read_fertiliser(in, date));
     in.finish();
+    return timing;
   }
+
+  Treatment& treatment_;
+  Mistakes& mistakes_;
+  std::vector<ReadEvent> events_;
+};
+
+}  // namespace
+
+void read_events(const List* list, const std::vector<RotatedHarvest>& rotated, const RunDates& run,
+                 Treatment& treatment, Mistakes& mistakes) {
+  EventReader reader(treatment, mistakes);
+  std::vector<std::chrono::sys_days> repeats;
+  for (const RotatedHarvest& r : rotated) {
+    if (!r.events) repeats.push_back(treatment.harvests[r.harvest].date);
+  }
+  if (list) reader.read(*list, repeats, run.end);
+  for (const RotatedHarvest& r : rotated) {
+    if (r.events) reader.read_block(*r.events, treatment.harvests[r.harvest].date, run.end);
+  }
+  std::vector<ReadEvent>& events = reader.events();
   std::stable_sort(events.begin(), events.end(),
                    [](const ReadEvent& a, const ReadEvent& b) { return date_of(a.plan) < date_of(b.plan); });
-  weigh_later_passes(events, treatment.harvest);
+  weigh_later_passes(events, treatment);
   for (ReadEvent& event : events) treatment.events.push_back(std::move(event.plan));
 }
 

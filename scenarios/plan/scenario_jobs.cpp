@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/plan/crop_seasons.hpp"
+#include "scenarios/plan/later_harvests.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_generator.hpp"
 #include "scenarios/weather/weather_years.hpp"
@@ -56,13 +57,9 @@ Drivers<double> condition_drivers(const Treatment& treatment, const Climates& cl
 
 RunSpan run_span(const Scenario& scenario) {
   RunSpan span;
-  span.start = scenario.treatments.front().harvest;
-  for (const Treatment& t : scenario.treatments) span.start = std::min(span.start, t.harvest);
-  const double years = scenario.duration_d / 365.25;
-  const int whole = static_cast<int>(std::lround(years));
-  span.days = std::abs(years - whole) * 365.25 < 1.5
-                  ? static_cast<int>((anniversary(span.start, whole) - span.start).count())
-                  : static_cast<int>(std::lround(scenario.duration_d));
+  span.start = scenario.treatments.front().first().date;
+  for (const Treatment& t : scenario.treatments) span.start = std::min(span.start, t.first().date);
+  span.days = static_cast<int>((date_after(span.start, scenario.duration_d) - span.start).count());
   return span;
 }
 
@@ -78,12 +75,12 @@ Weather planned_weather(const Scenario& scenario) {
 TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates) {
   const RunSpan span = run_span(scenario);
   TreatmentJob made;
-  made.layout = lay_out(treatment, span);
+  made.layout = lay_out(treatment, span, scenario.model.merge_after_d);
 
   Drivers<double> drivers;
   if (treatment.conditions) {
     drivers = condition_drivers(treatment, climates, span);
-    made.crops = crop_seasons(treatment.crop, span, day_ranges(drivers));
+    made.crops = crop_seasons(treatment, span, day_ranges(drivers));
   } else {
     const Weather weather =
         extended(climates.weather, span.start - std::chrono::days{spin_up_d},
@@ -102,11 +99,13 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     input.irrigations = made.layout.irrigations;
     input.irrigation_rule = treatment.irrigation;
     const std::vector<DayRange> days = day_ranges(weather, span);
-    made.crops = crop_seasons(treatment.crop, span, days);
-    if (treatment.crop.grows) input.crops = made.crops;
+    made.crops = crop_seasons(treatment, span, days);
+    for (const GrownCrop& season : made.crops) {
+      if (season.plan.grows) input.crops.push_back(season.course);
+    }
     if (treatment.cover_crop) {
-      input.covers = cover_seasons(*treatment.cover_crop, span, treatment.harvest, days);
-      weigh_cover_mulch(*treatment.cover_crop, span, treatment.harvest, input.covers, input.mulch);
+      input.covers = cover_seasons(*treatment.cover_crop, span, treatment.first().date, days);
+      weigh_cover_mulch(*treatment.cover_crop, span, treatment.first().date, input.covers, input.mulch);
     }
     input.parameters = treatment.parameters.field;
     made.climate = weather_drivers(input);

@@ -37,8 +37,21 @@ struct TreatmentLayout {
   std::vector<Event<double>> events;
   std::vector<MulchEvent> mulch;
   std::vector<Irrigation> irrigations;
+  /// Where a harvest's residue is, by harvest of the treatment: under a number of its cohorts until it is
+  /// merged.
+  struct Stay {
+    int number;    ///< Cohort::harvest
+    int from, to;  ///< days of the run; never merged: the last day that an int holds
+  };
+  std::vector<Stay> stays;
 };
-TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span);
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d);
+
+/// A season of a following crop.
+struct GrownCrop {
+  CropPlan plan;
+  CropCourse course;
+};
 
 /// A treatment ready to simulate, with what its climate was made of.
 struct TreatmentJob {
@@ -48,7 +61,7 @@ struct TreatmentJob {
   WeatherDrivers climate;  ///< `drivers` is moved into the job; empty lists without weather
   std::vector<double> irrigation_given_mm = {0.0};  ///< until the start of each day
   bool looped = false;                              ///< the record was repeated
-  std::vector<CropCourse> crops;                    ///< seasons of the following crop, whether it grows or not
+  std::vector<GrownCrop> crops;                     ///< seasons of following crops, whether they grow or not
 };
 
 /// Throws InputError when weather or a log does not reach.

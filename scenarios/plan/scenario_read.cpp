@@ -16,9 +16,9 @@ namespace {
 constexpr double richest_CN = 3.2;  // protein
 
 // sections that a treatment takes over from the top of the file and may change
-const std::vector<std::string> inherited = {"soil",       "harvest",   "component",  "event",
-                                            "label",      "next_crop", "cover_crop", "parameters",
-                                            "conditions", "irrigation"};
+const std::vector<std::string> inherited = {"soil",       "harvest",    "component",     "event",
+                                            "label",      "next_crop",  "cover_crop",    "parameters",
+                                            "conditions", "irrigation", "later_harvest", "rotation"};
 
 struct Override {
   std::string address;
@@ -134,13 +134,23 @@ struct FileParts {
   const Table& top;
   const Table& treatments;
   KnownNames known;  ///< what any treatment has: an address may hold for some of them alone
+  RunDates run;
   const std::vector<Override>& parameter_overrides;
   const TextOf& text_of;
   const MaterialLibrary& library;
 };
 
-/// Every component and material that some treatment has; mistakes are left to the reading of each.
-void learn_names(FileParts& file) {
+std::optional<std::chrono::sys_days> harvest_date(const Table& treatment) {
+  Mistakes ignored;
+  const Value* harvest = find(treatment, "harvest");
+  if (!harvest || !harvest->table()) return std::nullopt;
+  return TableReader(*harvest->table(), "", harvest->at, ignored).date("date");
+}
+
+/// Every component and material that some treatment has, and the days of the run; mistakes are left to the
+/// reading of each.
+void learn(FileParts& file, double duration_d) {
+  std::optional<std::chrono::sys_days> start;
   const auto add_once = [](std::vector<std::string>& list, const std::string& word) {
     if (std::find(list.begin(), list.end(), word) == list.end()) list.push_back(word);
   };
@@ -151,12 +161,15 @@ void learn_names(FileParts& file) {
     const Table tables = inherited_tables(file.top, file.treatments, treatment, {}, ignored);
     const Value* component = find(tables, "component");
     const std::vector<std::string> materials = materials_of(tables, file.library);
+    const std::optional<std::chrono::sys_days> harvest = harvest_date(tables);
+    if (harvest && (!start || *harvest < *start)) start = harvest;
     for (const ComponentName& name :
          component_names(materials, component ? component->table() : nullptr, {}, ignored, file.library)) {
       add_once(file.known.components, name.name);
     }
     for (const std::string& material : materials) add_once(file.known.materials, material);
   }
+  if (start) file.run = {*start, date_after(*start, duration_d)};
 }
 
 std::vector<ParameterSetting> addressed_settings(const FileParts& file, const Table* parameters,
@@ -173,11 +186,8 @@ std::vector<ParameterSetting> addressed_settings(const FileParts& file, const Ta
   return settings;
 }
 
-/// The materials of a treatment and what is said of them.
-void read_materials_of(TableReader& harvest, const MaterialLibrary& library, Treatment& t, Mistakes& mistakes,
-                       std::vector<std::string>& warnings) {
-  t.material_shares = read_material_shares(harvest, t.materials, library, mistakes);
-  t.material = t.materials[largest(t.material_shares)];
+/// What is said of the materials of a treatment.
+void add_materials_of(const MaterialLibrary& library, Treatment& t, std::vector<std::string>& warnings) {
   for (const std::string& name : t.materials) {
     const Material* material = find_material(library, name);
     t.fragile.push_back(material && material->fragile);
@@ -217,7 +227,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   const Table* harvest_table = in.table("harvest");
   TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
   t.materials = materials_of(table, file.library);
-  read_materials_of(harvest, file.library, t, mistakes, scenario.warnings);
+  add_materials_of(file.library, t, scenario.warnings);
 
   const Table* components = in.table("component");
   const std::vector<ComponentName> names =
@@ -233,22 +243,23 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   if (add_lab_contents(labs, t, settings, mistakes, scenario.warnings)) {
     t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.library);
   }
-  mix_field(t.parameters, t.material_shares, file.library, scenario.warnings);
-
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
-    t.harvest = harvest.date("date").value_or(std::chrono::sys_days{});
-    t.dry_matter_g_m2 = is_mixture(t.material_shares)
-                            ? read_mixture_mass(harvest)
-                            : read_dry_matter(harvest, t.parameters, largest(t.material_shares));
-    read_placement(harvest.table("placement"), harvest.at("placement"), t, mistakes);
-    read_cutting_height(harvest, t);
+    t.harvests.push_back(read_harvest(harvest, t, file.library, mistakes));
+    t.harvests.back().date = harvest.date("date").value_or(std::chrono::sys_days{});
     harvest.finish();
+  } else {
+    t.harvests.emplace_back();
+    t.harvests.back().material_shares.assign(t.materials.size(), 1.0);
   }
+  mix_field(t.parameters, t.first().material_shares, file.library, scenario.warnings);
   check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
-  read_events(in.list("event"), t, mistakes);
+  const std::vector<RotatedHarvest> rotated =
+      read_later_harvests(in, harvest_table ? *harvest_table : none, file.run, {file.library, file.text_of},
+                          t, mistakes, scenario.warnings);
+  read_events(in.list("event"), rotated, file.run, t, mistakes);
   read_irrigation_rule(in.table("irrigation"), in.at("irrigation"), t, mistakes);
   if (const Table* conditions = in.table("conditions")) {
     t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
@@ -298,6 +309,7 @@ void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   if (in.one_of("moisture", {"pore_space", "water_potential"}) == "water_potential") {
     m.forms.moisture = MoistureForm::water_potential;
   }
+  m.merge_after_d = in.amount("merge_after", Kind::time, 365.0, 40.0 * 365.25).value_or(m.merge_after_d);
   m.tolerance.relative = in.number("relative_tolerance", 1e-12, 1e-3).value_or(m.tolerance.relative);
   m.tolerance.absolute = in.number("absolute_tolerance", 1e-12, 1e-3).value_or(m.tolerance.absolute);
   in.finish();
@@ -351,9 +363,9 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   top.table("material");
   top.text("materials");
   const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
-  FileParts file{top_table, treatments ? *treatments : none, {}, parameter_overrides, text_of, library};
+  FileParts file{top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library};
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
-  learn_names(file);
+  learn(file, scenario.duration_d);
   top.finish();
 
   if (file.treatments.empty()) {

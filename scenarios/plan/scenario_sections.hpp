@@ -1,5 +1,6 @@
 #pragma once
 #include "scenarios/plan/composition.hpp"
+#include "scenarios/plan/later_harvests.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/text/table_reader.hpp"
 
@@ -12,15 +13,15 @@ void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes)
 
 /// The rest are of a treatment, after inheritance.
 
-/// [harvest]: dry matter of residue in g m-2, from its own mass or from the grain. `material` is an index
-/// into the treatment's.
-double read_dry_matter(TableReader& in, const TreatmentParameters& parameters, std::size_t material);
+/// What [harvest], [[later_harvest]] and [[rotation]] have in common: all but the date. Needs the treatment's
+/// materials, components and parameters.
+HarvestPlan read_harvest(TableReader& in, const Treatment& treatment, const MaterialLibrary& library,
+                         Mistakes& mistakes);
 
-/// [harvest] placement = { standing, surface, buried }
-void read_placement(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
-
-/// [harvest] cutting_height: what stays standing.
-void read_cutting_height(TableReader& harvest, Treatment& treatment);
+/// Pieces of one component: cut_length, entry_spacing, opening, shape, and pieces or a sieve sheet, over
+/// those it has without.
+std::vector<PieceClass> read_pieces(TableReader& in, const std::string& what, const std::string& component,
+                                    Pieces pieces, const TextOf& text_of, Mistakes& mistakes);
 
 /// [component.*]: pieces, written or from a sieve sheet; the parameters among its keys join `settings`. Gives
 /// the lab sheets, by component.
@@ -38,9 +39,13 @@ Table with_pieces_of_materials(const Table* table, const std::vector<ComponentPl
 bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters, std::size_t material,
                          bool bushels);
 
-/// [[event]] and [[add_event]], in date order. Needs the treatment's harvest, material, components and
-/// parameters.
-void read_events(const List* list, Treatment& treatment, Mistakes& mistakes);
+/// [[event]] and [[add_event]], and those of a rotation, in date order. Needs the treatment's harvests,
+/// components and parameters.
+void read_events(const List* list, const std::vector<RotatedHarvest>& rotated, const RunDates& run,
+                 Treatment& treatment, Mistakes& mistakes);
+
+/// The material that most of the residue of the last harvest on or before a date is of.
+const std::string& material_on(const Treatment& treatment, std::chrono::sys_days date);
 
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 
@@ -48,7 +53,10 @@ void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& 
 std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std::string& key,
                                                      const char* example = "05-05");
 
-/// [next_crop] and [cover_crop]. The latter needs the treatment's materials and conditions.
+/// A crop's name under `crop`, with a mistake when it is not in the table; `cover`: it must leave residue.
+const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover);
+
+/// [next_crop] and [cover_crop]. The latter needs the treatment's materials, harvests and conditions.
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);

@@ -56,7 +56,7 @@ ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatm
   TillagePlan plan;
   plan.date = date;
   const ImplementRow* implement = read_implement(in);
-  const bool fragile = in.flag("fragile").value_or(is_fragile(treatment, treatment.material));
+  const bool fragile = in.flag("fragile").value_or(is_fragile(treatment, material_on(treatment, date)));
   if (implement) {
     plan.knock_down = implement->knock_down;
     plan.bury = 1.0 - (fragile ? implement->left_fragile : implement->left);

@@ -5,6 +5,8 @@
 #include <fmt/format.h>
 
 #include "scenarios/plan/crop_seasons.hpp"
+#include "scenarios/plan/later_harvests.hpp"
+#include "scenarios/plan/scenario_jobs.hpp"
 
 namespace stoverturn {
 namespace {
@@ -35,16 +37,23 @@ Pieces recut(const Pieces& before, const TillagePlan::Recut& cut) {
 
 class Builder {
  public:
-  Builder(const Treatment& treatment, const RunSpan& span) : treatment_(treatment), span_(span) {
+  Builder(const Treatment& treatment, const RunSpan& span, double merge_after_d)
+      : treatment_(treatment), span_(span), merge_after_d_(merge_after_d) {
     out_.layout = std::make_shared<Layout>();
   }
 
   TreatmentLayout build() {
-    add_harvest();
     if (treatment_.cover_crop) add_cover_crop(*treatment_.cover_crop);
+    std::size_t next = 0;
+    const auto harvest_until = [&](std::chrono::sys_days date) {
+      const std::vector<HarvestPlan>& all = treatment_.harvests;
+      for (; next < all.size() && all[next].date <= date; ++next) add_harvest(all[next]);
+    };
     for (const EventPlan& event : treatment_.events) {
+      harvest_until(std::visit([](const auto& plan) { return plan.date; }, event));
       std::visit([&](const auto& plan) { add(plan); }, event);
     }
+    harvest_until(std::chrono::sys_days::max());
     sort_events(out_.events);
     std::stable_sort(out_.mulch.begin(), out_.mulch.end(),
                      [](const MulchEvent& a, const MulchEvent& b) { return a.day < b.day; });
@@ -65,52 +74,81 @@ class Builder {
     return static_cast<int>(out_.pieces.size()) - 1;
   }
 
-  int cohort_index(int component, int pieces, Placement placement) {
+  int cohort_index(int component, int pieces, Placement placement, int harvest) {
     std::vector<Cohort>& cohorts = out_.layout->cohorts;
     for (std::size_t i = 0; i < cohorts.size(); ++i) {
       if (cohorts[i].component == component && cohorts[i].pieces == pieces &&
-          cohorts[i].placement == placement) {
+          cohorts[i].placement == placement && cohorts[i].harvest == harvest) {
         return static_cast<int>(i);
       }
     }
-    cohorts.push_back({component, pieces, placement, 0, -1});
+    cohorts.push_back({component, pieces, placement, harvest, -1});
     const int index = static_cast<int>(cohorts.size()) - 1;
     if (placement == Placement::standing) {
-      const int fallen = cohort_index(component, pieces, Placement::surface);
+      const int fallen = cohort_index(component, pieces, Placement::surface, harvest);
       cohorts[static_cast<std::size_t>(index)].falls_to = fallen;
     }
     return index;
   }
 
+  /// The lowest number that no harvest on the field has, once those of some age have gone to the older ones.
+  void take_number(const HarvestPlan& harvest) {
+    const int day = day_of(harvest.date);
+    Merge merge;
+    std::vector<bool> taken(out_.stays.size() + 1, false);
+    for (std::size_t h = 0; h < out_.stays.size(); ++h) {
+      TreatmentLayout::Stay& stay = out_.stays[h];
+      if (stay.to <= day) continue;
+      if (date_after(treatment_.harvests[h].date, merge_after_d_) > harvest.date) {
+        taken[static_cast<std::size_t>(stay.number)] = true;
+        continue;
+      }
+      stay.to = day;
+      const std::size_t present = out_.layout->cohorts.size();
+      for (std::size_t i = 0; i < present; ++i) {
+        const Cohort c = out_.layout->cohorts[i];
+        if (c.harvest != stay.number) continue;
+        merge.cohorts.push_back(
+            {static_cast<int>(i), cohort_index(c.component, c.pieces, c.placement, older_harvests)});
+      }
+    }
+    if (!merge.cohorts.empty()) out_.events.push_back({day, merge});
+    const int number = static_cast<int>(std::find(taken.begin(), taken.end(), false) - taken.begin());
+    out_.stays.push_back({number, day, std::numeric_limits<int>::max()});
+  }
+
   void add_fresh(std::size_t component, int piece, Placement placement, double mass_g_m2) {
     if (mass_g_m2 <= 0.0) return;
-    const int cohort = cohort_index(static_cast<int>(component), piece, placement);
-    out_.events.push_back({day_of(treatment_.harvest), Harvest<double>{cohort, mass_g_m2}});
-    MulchEvent& mulch = out_.mulch.front();
+    const TreatmentLayout::Stay& stay = out_.stays.back();
+    const int cohort = cohort_index(static_cast<int>(component), piece, placement, stay.number);
+    out_.events.push_back({stay.from, Harvest<double>{cohort, mass_g_m2}});
+    MulchEvent& mulch = out_.mulch.back();
     if (placement == Placement::standing) mulch.standing_added += mass_g_m2;
     if (placement == Placement::surface) mulch.surface_added += mass_g_m2;
   }
 
-  void add_harvest() {
+  void add_harvest(const HarvestPlan& harvest) {
+    take_number(harvest);
     out_.mulch.push_back({});
-    out_.mulch.front().day = day_of(treatment_.harvest);
+    out_.mulch.back().day = day_of(harvest.date);
     for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
-      double mass = treatment_.dry_matter_g_m2 * treatment_.share_of(c);
-      if (treatment_.stubble && treatment_.stubble->component == c) {
-        Pieces left = treatment_.components[c].pieces.front().geometry;
-        left.length_mm = treatment_.stubble->height_mm;
+      double mass = harvest.dry_matter_g_m2 * harvest.material_shares[treatment_.components[c].material] *
+                    treatment_.parameters.components[c].mass_share;
+      if (mass <= 0.0) continue;
+      if (harvest.stubble && harvest.stubble->component == c) {
+        Pieces left = harvest.pieces[c].front().geometry;
+        left.length_mm = harvest.stubble->height_mm;
         left.spacing_mm = std::numeric_limits<double>::infinity();
         left.opening = 0.0;
         const int piece =
             piece_index(static_cast<int>(c), left, fmt::format("stubble, {:.4g} mm", left.length_mm));
-        add_fresh(c, piece, Placement::standing, mass * treatment_.stubble->share);
-        mass *= 1.0 - treatment_.stubble->share;
+        add_fresh(c, piece, Placement::standing, mass * harvest.stubble->share);
+        mass *= 1.0 - harvest.stubble->share;
       }
-      for (const PieceClass& pieces : treatment_.components[c].pieces) {
+      for (const PieceClass& pieces : harvest.pieces[c]) {
         const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
         for (std::size_t p = 0; p < placements; ++p) {
-          add_fresh(c, piece, static_cast<Placement>(p),
-                    mass * pieces.share * treatment_.placement_shares[p]);
+          add_fresh(c, piece, static_cast<Placement>(p), mass * pieces.share * harvest.placement_shares[p]);
         }
       }
     }
@@ -129,15 +167,15 @@ class Builder {
         const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
         const auto part = [&](Placement placement, double share) {
           if (share <= 0.0) return;
-          end.parts.push_back(
-              {cohort_index(static_cast<int>(c), piece, placement), p.mass_share * pieces.share * share});
+          end.parts.push_back({cohort_index(static_cast<int>(c), piece, placement, cover_crops),
+                               p.mass_share * pieces.share * share});
         };
         part(Placement::standing, cover.standing);
         part(Placement::surface, 1.0 - cover.standing);
       }
     }
     const double mass_g_m2 = cover.nitrogen_g_m2 / N_per_g;
-    for (const int day : termination_days(cover, span_, treatment_.harvest)) {
+    for (const int day : termination_days(cover, span_, treatment_.first().date)) {
       out_.events.push_back({day, end});
       MulchEvent mulch;
       mulch.day = day;
@@ -165,7 +203,7 @@ class Builder {
       const Cohort from = out_.layout->cohorts[i];
       if (from.placement == Placement::buried) {
         if (plan.bring_up <= 0.0) continue;
-        const int target = cohort_index(from.component, from.pieces, Placement::surface);
+        const int target = cohort_index(from.component, from.pieces, Placement::surface, from.harvest);
         tillage.moves.push_back({static_cast<int>(i), target, plan.bring_up});
         continue;
       }
@@ -173,7 +211,7 @@ class Builder {
       const double lifted = from.placement == Placement::standing ? plan.knock_down : 1.0;
       const auto move = [&](Placement to, double share) {
         if (share <= 0.0) return;
-        const int target = cohort_index(from.component, piece, to);
+        const int target = cohort_index(from.component, piece, to, from.harvest);
         if (target != static_cast<int>(i)) tillage.moves.push_back({static_cast<int>(i), target, share});
       };
       move(Placement::buried, lifted * plan.bury);
@@ -186,6 +224,12 @@ class Builder {
     mulch.standing_flattened = plan.knock_down * (1.0 - plan.bury);
     mulch.surface_kept = 1.0 - plan.bury;
     out_.mulch.push_back(mulch);
+  }
+
+  /// Share of the first harvest's dry matter.
+  double first_share(std::size_t component) const {
+    return treatment_.first().material_shares[treatment_.components[component].material] *
+           treatment_.parameters.components[component].mass_share;
   }
 
   void add(const RemovalPlan& plan) {
@@ -208,8 +252,7 @@ class Builder {
       if (take.by_mass) {
         mulch.removed_g_m2 += take.amount;
       } else {  // the mulch knows its composition as it was at harvest
-        const double part =
-            take.component < 0 ? 1.0 : treatment_.share_of(static_cast<std::size_t>(take.component));
+        const double part = take.component < 0 ? 1.0 : first_share(static_cast<std::size_t>(take.component));
         kept -= part * take.amount;
       }
     }
@@ -224,13 +267,14 @@ class Builder {
 
   const Treatment& treatment_;
   const RunSpan& span_;
+  double merge_after_d_;
   TreatmentLayout out_;
 };
 
 }  // namespace
 
-TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span) {
-  return Builder(treatment, span).build();
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d) {
+  return Builder(treatment, span, merge_after_d).build();
 }
 
 }  // namespace stoverturn

@@ -19,6 +19,8 @@ std::vector<std::string> labels(const Results& r, Dimension d) {
       return r.components;
     case Dimension::placement:
       return r.placements;
+    case Dimension::harvest:
+      return r.harvests;
     case Dimension::checkpoint:
       return r.checkpoints;
     case Dimension::stage:

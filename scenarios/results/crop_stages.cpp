@@ -13,20 +13,31 @@ struct Reached {
   int planting = -1, day = -1;  ///< days of the run; -1: not reached
 };
 
+/// The seasons after a treatment's first harvest: those that its checkpoints number.
+std::vector<GrownCrop> seasons_of(const Treatment& treatment, const TreatmentJob& job,
+                                  std::chrono::sys_days start) {
+  std::vector<GrownCrop> seasons;
+  for (const GrownCrop& season : job.crops) {
+    if (start + std::chrono::days{season.course.planting_day} > treatment.first().date)
+      seasons.push_back(season);
+  }
+  return seasons;
+}
+
 std::string stage_label(const CropRow& crop, std::size_t stage, std::size_t season) {
   return fmt::format("{} {}", crop.stages[stage], season + 1);
 }
 
 /// Labels of all treatments, each once, season after season.
-std::vector<std::string> union_of_stages(const Scenario& scenario, const std::vector<TreatmentJob>& jobs) {
+std::vector<std::string> union_of_stages(const std::vector<std::vector<GrownCrop>>& treatments) {
   std::vector<std::string> labels;
-  std::size_t seasons = 0;
-  for (const TreatmentJob& job : jobs) seasons = std::max(seasons, job.crops.size());
-  for (std::size_t season = 0; season < seasons; ++season) {
-    for (std::size_t t = 0; t < jobs.size(); ++t) {
-      if (!scenario.treatments[t].crop.given || season >= jobs[t].crops.size()) continue;
+  std::size_t most = 0;
+  for (const auto& seasons : treatments) most = std::max(most, seasons.size());
+  for (std::size_t season = 0; season < most; ++season) {
+    for (const auto& seasons : treatments) {
+      if (season >= seasons.size() || !seasons[season].plan.given) continue;
       for (std::size_t stage = 0; stage < crop_stages; ++stage) {
-        const std::string label = stage_label(*scenario.treatments[t].crop.crop, stage, season);
+        const std::string label = stage_label(*seasons[season].plan.crop, stage, season);
         if (std::find(labels.begin(), labels.end(), label) == labels.end()) labels.push_back(label);
       }
     }
@@ -34,12 +45,13 @@ std::vector<std::string> union_of_stages(const Scenario& scenario, const std::ve
   return labels;
 }
 
-Reached reached(const Treatment& treatment, const TreatmentJob& job, const std::string& label) {
-  if (!treatment.crop.given) return {};
-  for (std::size_t season = 0; season < job.crops.size(); ++season) {
+Reached reached(const std::vector<GrownCrop>& seasons, const std::string& label) {
+  for (std::size_t season = 0; season < seasons.size(); ++season) {
+    const auto& [plan, course] = seasons[season];
+    if (!plan.given) continue;
     for (std::size_t stage = 0; stage < crop_stages; ++stage) {
-      if (stage_label(*treatment.crop.crop, stage, season) != label) continue;
-      return {job.crops[season].planting_day, job.crops[season].stage_day[stage]};
+      if (stage_label(*plan.crop, stage, season) != label) continue;
+      return {course.planting_day, course.stage_day[stage]};
     }
   }
   return {};
@@ -48,7 +60,11 @@ Reached reached(const Treatment& treatment, const TreatmentJob& job, const std::
 }  // namespace
 
 void add_crop_stages(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& r) {
-  r.stages = union_of_stages(scenario, jobs);
+  std::vector<std::vector<GrownCrop>> seasons;
+  for (std::size_t t = 0; t < jobs.size(); ++t) {
+    seasons.push_back(seasons_of(scenario.treatments[t], jobs[t], r.start));
+  }
+  r.stages = union_of_stages(seasons);
   if (r.stages.empty()) return;
   const auto declared = [](const char* name, Kind kind, const char* meaning, const char* substance) {
     return Variable{name, kind, {treatment, Dimension::stage}, meaning, "", substance, {}};
@@ -68,7 +84,7 @@ void add_crop_stages(const Scenario& scenario, const std::vector<TreatmentJob>& 
       return r.find(series).values[t * r.extent(time) + static_cast<std::size_t>(when)];
     };
     for (const std::string& label : r.stages) {
-      const Reached s = reached(scenario.treatments[t], jobs[t], label);
+      const Reached s = reached(seasons[t], label);
       const bool there = s.day >= 0;
       day.values.push_back(there ? s.day : not_measured);
       planted.values.push_back(s.planting >= 0 ? s.planting : not_measured);

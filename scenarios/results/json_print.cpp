@@ -36,6 +36,7 @@ std::string json_key_numbers(const Results& r) {
   out["treatment"] = r.treatments;
   out["component"] = r.components;
   out["placement"] = r.placements;
+  out["harvest"] = r.harvests;
   out["checkpoint"] = r.checkpoints;
   if (!r.stages.empty()) out["stage"] = r.stages;
   for (const Variable& v : r.key_numbers) {

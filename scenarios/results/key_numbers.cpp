@@ -46,10 +46,17 @@ std::span<const double> stretch(const Results& r, std::string_view name, std::si
   return std::span(r.find(name).values).subspan(t * days, days);
 }
 
+/// mass_left_by_harvest of a treatment's first harvest.
+std::span<const double> first_harvest_left(const Results& r, std::size_t t) {
+  const std::size_t days = r.extent(time);
+  return std::span(r.find("mass_left_by_harvest").values).subspan(t * r.harvests.size() * days, days);
+}
+
 /// Days from the harvest until `left` falls to `share`, between days by a straight line; NaN when it does
 /// not.
 double days_until(std::span<const double> left, int harvest_day, double share) {
   for (std::size_t d = static_cast<std::size_t>(harvest_day) + 1; d < left.size(); ++d) {
+    if (std::isnan(left[d])) break;  // merged with older residue
     if (left[d] > share) continue;
     const double fall = left[d - 1] - left[d];
     return static_cast<double>(d) - (fall > 0.0 ? (share - left[d]) / fall : 0.0) - harvest_day;
@@ -78,24 +85,86 @@ void sample_at_checkpoints(const Scenario& scenario, Results& r, const std::vect
   }
 }
 
+/// The names of the treatment that has most of them, then those that others have besides; the end is last.
+std::vector<std::string> names_of_all(const std::vector<std::vector<Checkpoint>>& lists) {
+  const auto longest = std::max_element(lists.begin(), lists.end(),
+                                        [](const auto& a, const auto& b) { return a.size() < b.size(); });
+  std::vector<std::string> names;
+  bool ends = false;
+  const auto add = [&](const std::vector<Checkpoint>& list) {
+    for (const Checkpoint& c : list) {
+      ends = ends || c.name == "end";
+      if (c.name != "end" && std::find(names.begin(), names.end(), c.name) == names.end()) {
+        names.push_back(c.name);
+      }
+    }
+  };
+  add(*longest);
+  for (const std::vector<Checkpoint>& list : lists) add(list);
+  if (ends) names.emplace_back("end");
+  return names;
+}
+
 Variable declared(std::string name, Kind kind, std::string meaning, std::string substance = "") {
   return {std::move(name), kind, {treatment}, std::move(meaning), "", std::move(substance), {}};
+}
+
+/// What each harvest met and left: by treatment and harvest, NaN for harvests a treatment does not have.
+void add_harvest_numbers(const Scenario& scenario, Results& r) {
+  const auto by_harvest = [](std::string name, Kind kind, std::string meaning, std::string substance) {
+    return Variable{std::move(name),      kind, {treatment, harvest}, std::move(meaning), "",
+                    std::move(substance), {}};
+  };
+  Variable day =
+      by_harvest("each_harvest_day", Kind::time, "days from the start of the run to the harvest", "");
+  Variable added = by_harvest("each_harvest_dry_matter", Kind::mass_per_area, "residue that the harvest left",
+                              "dry matter");
+  Variable at_harvest = by_harvest("stock_before_harvest", Kind::mass_per_area,
+                                   "residue of all earlier harvests on the day before", "dry matter");
+  Variable at_planting = by_harvest(
+      "stock_before_planting", Kind::mass_per_area,
+      "residue of all harvests on the day before the last planting ahead of the harvest", "dry matter");
+  for (std::size_t t = 0; t < scenario.treatments.size(); ++t) {
+    const Treatment& plan = scenario.treatments[t];
+    const std::span<const double> stock = stretch(r, "dry_matter", t);
+    const auto on_day_before = [&](std::chrono::sys_days date) {
+      const auto before = (date - r.start).count() - 1;
+      return before < 0 || before >= r.days ? 0.0 : stock[static_cast<std::size_t>(before)];
+    };
+    for (std::size_t h = 0; h < r.harvests.size(); ++h) {
+      const bool has = h < plan.harvests.size();
+      const HarvestPlan* own = has ? &plan.harvests[h] : nullptr;
+      day.values.push_back(has ? static_cast<double>((own->date - r.start).count()) : not_measured);
+      added.values.push_back(has ? own->dry_matter_g_m2 : not_measured);
+      at_harvest.values.push_back(has ? on_day_before(own->date) : not_measured);
+      std::optional<std::chrono::sys_days> planting;
+      for (const PlantedCrop& season : plan.crop_seasons) {
+        if (h == 0 || !has || season.planting >= own->date) continue;
+        if (season.planting >= plan.harvests[h - 1].date) planting = season.planting;
+      }
+      at_planting.values.push_back(planting ? on_day_before(*planting) : not_measured);
+    }
+  }
+  for (Variable* v : {&day, &added, &at_harvest, &at_planting}) r.key_numbers.push_back(std::move(*v));
 }
 
 }  // namespace
 
 std::vector<Checkpoint> checkpoints(const Treatment& t, std::chrono::sys_days end) {
   std::vector<Checkpoint> list;
-  const int harvest_year = year_of(t.harvest);
-  const bool same_year = std::chrono::sys_days{std::chrono::year{harvest_year} / t.crop.planting} > t.harvest;
-  for (int y = 1;; ++y) {
-    const std::chrono::sys_days planting{std::chrono::year{harvest_year + y - (same_year ? 1 : 0)} /
-                                         t.crop.planting};
-    if (planting > end) break;
-    list.push_back({fmt::format("planting {}", y), planting});
-    if (anniversary(t.harvest, y) > end) break;
-    list.push_back({fmt::format("year {}", y), anniversary(t.harvest, y)});
+  for (const PlantedCrop& season : t.crop_seasons) {
+    if (season.planting <= t.first().date || season.planting > end) continue;
+    list.push_back({fmt::format("planting {}", list.size() + 1), season.planting});
   }
+  for (int y = 1; anniversary(t.first().date, y) <= end; ++y) {
+    std::chrono::sys_days date = anniversary(t.first().date, y);
+    const bool harvested = std::any_of(t.harvests.begin(), t.harvests.end(),
+                                       [&](const HarvestPlan& h) { return h.date == date; });
+    if (harvested) date -= std::chrono::days{1};
+    list.push_back({fmt::format("year {}", y), date});
+  }
+  std::stable_sort(list.begin(), list.end(),
+                   [](const Checkpoint& a, const Checkpoint& b) { return a.date < b.date; });
   if (list.empty() || list.back().date < end) list.push_back({"end", end});
   return list;
 }
@@ -104,11 +173,7 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
   const std::chrono::sys_days end = r.start + std::chrono::days{r.days - 1};
   std::vector<std::vector<Checkpoint>> lists;
   for (const Treatment& t : scenario.treatments) lists.push_back(checkpoints(t, end));
-  // a treatment harvested later reaches fewer checkpoints; the one with most names them all
-  const auto longest = std::max_element(lists.begin(), lists.end(),
-                                        [](const auto& a, const auto& b) { return a.size() < b.size(); });
-  r.checkpoints.clear();
-  for (const Checkpoint& c : *longest) r.checkpoints.push_back(c.name);
+  r.checkpoints = names_of_all(lists);
   Variable when{"checkpoint_day",
                 Kind::time,
                 {treatment, checkpoint},
@@ -122,18 +187,21 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
     for (const std::string& name : r.checkpoints) {
       const auto own =
           std::find_if(list.begin(), list.end(), [&](const Checkpoint& c) { return c.name == name; });
-      const bool reached = own != list.end();
-      days.back().push_back(reached ? static_cast<int>((own->date - r.start).count()) : -1);
+      const bool reached = own != list.end() || name == "end";  // every treatment comes to the end
+      const std::chrono::sys_days date = own != list.end() ? own->date : end;
+      days.back().push_back(reached ? static_cast<int>((date - r.start).count()) : -1);
       when.values.push_back(reached ? days.back().back() : not_measured);
     }
   }
   r.key_numbers.push_back(std::move(when));
   sample_at_checkpoints(scenario, r, days);
 
-  Variable harvested = declared("harvest_day", Kind::time, "days from the start of the run to the harvest");
-  Variable half = declared("days_to_half", Kind::time, "days from harvest until half of the residue is gone");
-  Variable most =
-      declared("days_to_95_lost", Kind::time, "days from harvest until 95 % of the residue is gone");
+  Variable harvested =
+      declared("harvest_day", Kind::time, "days from the start of the run to the first harvest");
+  Variable half =
+      declared("days_to_half", Kind::time, "days from the first harvest until half of its residue is gone");
+  Variable most = declared("days_to_95_lost", Kind::time,
+                           "days from the first harvest until 95 % of its residue is gone");
   Variable deepest =
       declared("tie_up_deepest", Kind::mass_per_area, "most N that residue held back at once (0: none)", "N");
   Variable deepest_day = declared("tie_up_deepest_day", Kind::time,
@@ -146,11 +214,12 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
                "largest difference between prescribed and modelled flat residue, over the most prescribed");
   Variable balance =
       declared("balance_error", Kind::mass_per_area, "largest residual of any element's balance");
-  Variable mass = declared("residue_dry_matter", Kind::mass_per_area, "residue at harvest", "dry matter");
+  Variable mass =
+      declared("residue_dry_matter", Kind::mass_per_area, "residue at the first harvest", "dry matter");
   for (std::size_t t = 0; t < scenario.treatments.size(); ++t) {
-    const int harvest_day = static_cast<int>((scenario.treatments[t].harvest - r.start).count());
+    const int harvest_day = static_cast<int>((scenario.treatments[t].first().date - r.start).count());
     harvested.values.push_back(harvest_day);
-    const std::span<const double> left = stretch(r, "mass_left", t);
+    const std::span<const double> left = first_harvest_left(r, t);
     half.values.push_back(days_until(left, harvest_day, 0.50));
     most.values.push_back(days_until(left, harvest_day, 0.05));
 
@@ -186,11 +255,12 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
     for (std::size_t i = 0; i < stride; ++i)
       worst = std::max(worst, std::abs(residual.values[t * stride + i]));
     balance.values.push_back(worst);
-    mass.values.push_back(scenario.treatments[t].dry_matter_g_m2);
+    mass.values.push_back(scenario.treatments[t].first().dry_matter_g_m2);
   }
   for (Variable* v : {&harvested, &mass, &half, &most, &deepest, &deepest_day, &repaid, &cover, &balance}) {
     r.key_numbers.push_back(std::move(*v));
   }
+  add_harvest_numbers(scenario, r);
   if (scenario.prices.placeholders) {
     r.notes.push_back("Prices are placeholders, not today's; write your own under [prices].");
   }

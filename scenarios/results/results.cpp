@@ -16,6 +16,8 @@ std::string_view to_string(Dimension d) {
       return "placement";
     case Dimension::element:
       return "element";
+    case Dimension::harvest:
+      return "harvest";
     case Dimension::checkpoint:
       return "checkpoint";
     case Dimension::stage:
@@ -38,6 +40,8 @@ std::size_t Results::extent(Dimension d) const {
       return placements.size();
     case Dimension::element:
       return elements.size();
+    case Dimension::harvest:
+      return harvests.size();
     case Dimension::checkpoint:
       return checkpoints.size();
     case Dimension::stage:

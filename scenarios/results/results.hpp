@@ -8,7 +8,7 @@
 namespace stoverturn {
 
 /// What `Variable::values` runs over, outermost first.
-enum class Dimension { treatment, cohort, component, placement, element, checkpoint, stage, time };
+enum class Dimension { treatment, cohort, component, placement, element, harvest, checkpoint, stage, time };
 std::string_view to_string(Dimension d);
 
 /// A named series or key number: THE result model. HDF5, CSV, JSON, the printed table and reports loop
@@ -28,7 +28,7 @@ struct CohortLabel {
   std::string component;
   std::string pieces;     ///< name of the piece class
   std::string placement;  ///< "standing", "surface" or "buried"
-  int harvest_year = 0;
+  std::string harvest;    ///< number of its harvest, from 1; "1, 4, 7" in turn, never two at once; or "older"
 };
 
 /// A text kept with the results so that they can be run again.
@@ -49,6 +49,7 @@ struct Results {
   std::vector<std::string> components;
   std::vector<std::string> placements;
   std::vector<std::string> elements;     ///< "C", "N", "P", "K", "S"
+  std::vector<std::string> harvests;     ///< "1", "2", ... in the order of each treatment
   std::vector<std::string> checkpoints;  ///< "planting 1", "year 1", "planting 2", ...
   std::vector<std::string> stages;       ///< of the following crop: "emergence 1", "V6 1", ...; may be empty
   std::chrono::sys_days start{};

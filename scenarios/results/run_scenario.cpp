@@ -16,6 +16,17 @@ namespace {
 
 using enum Dimension;
 
+/// "1", or "1, 4, 7" for harvests that follow each other under one number, or "older", or "cover crop".
+std::string harvest_label(const TreatmentLayout& layout, int number) {
+  if (number == older_harvests) return "older";
+  if (number == cover_crops) return "cover crop";
+  std::string label;
+  for (std::size_t h = 0; h < layout.stays.size(); ++h) {
+    if (layout.stays[h].number == number) label += fmt::format("{}{}", label.empty() ? "" : ", ", h + 1);
+  }
+  return label;
+}
+
 /// The cohort axis of all treatments together: every label that any treatment has, once.
 std::vector<CohortLabel> union_of_cohorts(const Scenario& scenario, const std::vector<TreatmentJob>& jobs,
                                           std::vector<std::vector<std::size_t>>& places) {
@@ -27,10 +38,10 @@ std::vector<CohortLabel> union_of_cohorts(const Scenario& scenario, const std::v
       const CohortLabel label{scenario.treatments[t].components[static_cast<std::size_t>(c.component)].name,
                               jobs[t].layout.pieces[static_cast<std::size_t>(c.pieces)].name,
                               words[static_cast<std::size_t>(c.placement)],
-                              year_of(scenario.treatments[t].harvest)};
+                              harvest_label(jobs[t].layout, c.harvest)};
       const auto same = std::find_if(labels.begin(), labels.end(), [&](const CohortLabel& l) {
         return l.component == label.component && l.pieces == label.pieces && l.placement == label.placement &&
-               l.harvest_year == label.harvest_year;
+               l.harvest == label.harvest;
       });
       places.back().push_back(static_cast<std::size_t>(same - labels.begin()));
       if (same == labels.end()) labels.push_back(label);
@@ -67,6 +78,8 @@ class Recorder {
                                  "residue left, share of what was harvested of the component", "");
     left_by_placement_ = declare("mass_left_by_placement", Kind::fraction, {treatment, placement, time},
                                  "residue left there, share of all that was harvested", "");
+    left_by_harvest_ = declare("mass_left_by_harvest", Kind::fraction, {treatment, harvest, time},
+                               "residue left of that harvest, until it joins that of older ones", "");
     for (const CohortSeries& s : cohort_series()) {
       CohortPlaces places{};
       places.own = declare(s.name, s.kind, {treatment, cohort, time},
@@ -85,19 +98,22 @@ class Recorder {
     const TreatmentJob& made = jobs_[t];
     const Job<double>& job = made.job;
     const Treatment& plan = scenario_.treatments[t];
-    DayView view{scenario_, plan, made, day, x.data() + job.layout->field(), 0, 0, 0, 0, 0, 0, 0, 0};
+    DayView view{scenario_, plan, made, day, x.data() + job.layout->field(), 0, 0, 0, 0, 0, 0, 0, 0, 0};
+    const Harvested harvested = harvested_by(t, day, view.field);
+    view.harvested_g_m2 = harvested.all;
+    record_harvests(t, day, x);
     for (std::size_t j = 0; j < job.cohorts.size(); ++j) {
       const CohortView cohort_view{job.cohorts[j], x.data() + j * pools};
       const double mass = carbon_in(cohort_view.x) / cohort_view.traits.carbon;
       view.dry_matter_g_m2 += mass;
-      if (!of_cover_crop(plan, component_of(t, j))) view.harvested_g_m2 += mass;
-      if (cohort_view.traits.place == 1) view.flat_dry_matter_g_m2 += mass;
+      if (!of_cover_crop(plan, component_of(t, j))) view.of_harvests_g_m2 += mass;
+      if (cohort_view.traits.place == 1) view.flat_cover += cover_m2_g(plan, job.layout->cohorts[j]) * mass;
       view.C += carbon_in(cohort_view.x);
       view.N += element_in(cohort_view.traits, nitrogen, cohort_view.x);
       view.P += element_in(cohort_view.traits, phosphorus, cohort_view.x);
       view.K += cohort_view.x[potassium];
       view.S += element_in(cohort_view.traits, sulfur, cohort_view.x);
-      record_cohort(t, j, day, cohort_view, view.field);
+      record_cohort(t, j, day, cohort_view, harvested);
     }
     for (std::size_t s = 0; s < of_treatment_.size(); ++s)
       add(of_treatment_[s], t, 0, day, treatment_series()[s].value(view));
@@ -141,19 +157,62 @@ class Recorder {
     return plan.cover_crop && plan.components[component].material == plan.cover_crop->material;
   }
 
-  /// Dry matter of a component that came onto the field: of a cover crop what its N has made so far.
-  static double brought_g_m2(const Treatment& plan, std::size_t component, const double* field) {
-    if (!of_cover_crop(plan, component)) return plan.dry_matter_g_m2 * plan.share_of(component);
-    const double share = plan.parameters.components[component].mass_share;
+  /// Dry matter of a cover crop's component: what its N has made so far.
+  static double of_cover_g_m2(const Treatment& plan, std::size_t component, const double* field) {
     double N_per_g = 0.0;
     for (std::size_t c = 0; c < plan.components.size(); ++c) {
       const Parameters<double>& p = plan.parameters.components[c];
       if (of_cover_crop(plan, c)) N_per_g += p.mass_share * p.nitrogen;
     }
-    return field[cover_returned_N] / N_per_g * share;
+    return field[cover_returned_N] / N_per_g * plan.parameters.components[component].mass_share;
   }
 
-  void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view, const double* field) {
+  /// Dry matter that came onto the field so far: of all harvests, and by component.
+  struct Harvested {
+    double all = 0.0;
+    std::vector<double> of_component;
+  };
+  Harvested harvested_by(std::size_t t, int day, const double* field) const {
+    const Treatment& plan = scenario_.treatments[t];
+    Harvested sum{0.0, std::vector<double>(plan.components.size(), 0.0)};
+    for (std::size_t h = 0; h < plan.harvests.size(); ++h) {
+      if (jobs_[t].layout.stays[h].from > day) break;
+      const HarvestPlan& harvest = plan.harvests[h];
+      sum.all += harvest.dry_matter_g_m2;
+      for (std::size_t c = 0; c < plan.components.size(); ++c) {
+        sum.of_component[c] += harvest.dry_matter_g_m2 *
+                               harvest.material_shares[plan.components[c].material] *
+                               plan.parameters.components[c].mass_share;
+      }
+    }
+    for (std::size_t c = 0; c < plan.components.size(); ++c) {
+      if (of_cover_crop(plan, c)) sum.of_component[c] = of_cover_g_m2(plan, c, field);
+    }
+    return sum;
+  }
+
+  static double cover_m2_g(const Treatment& plan, const Cohort& cohort) {
+    const std::size_t material = plan.components[static_cast<std::size_t>(cohort.component)].material;
+    return plan.parameters.of_material[material].cover_m2_g;
+  }
+
+  void record_harvests(std::size_t t, int day, const State<double>& x) {
+    const TreatmentJob& made = jobs_[t];
+    for (std::size_t h = 0; h < results_.harvests.size(); ++h) {
+      const auto& stays = made.layout.stays;
+      const bool there = h < stays.size() && stays[h].from <= day && day < stays[h].to;
+      double left = there ? 0.0 : not_measured;
+      for (std::size_t j = 0; j < made.job.cohorts.size() && there; ++j) {
+        if (made.job.layout->cohorts[j].harvest != stays[h].number) continue;
+        left += carbon_in(x.data() + j * pools) / made.job.cohorts[j].carbon /
+                scenario_.treatments[t].harvests[h].dry_matter_g_m2;
+      }
+      add(left_by_harvest_, t, h, day, left);
+    }
+  }
+
+  void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view,
+                     const Harvested& harvested) {
     const CohortLabel& label = results_.cohorts[cohort_places_[t][j]];
     const auto place_of = [](const std::vector<std::string>& names, const std::string& name) {
       return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
@@ -168,12 +227,12 @@ class Recorder {
       add(of_cohort_[s].by_placement, t, p, day, value);
     }
     const double mass = carbon_in(view.x) / view.traits.carbon;
-    const Treatment& plan = scenario_.treatments[t];
-    const std::size_t component_index = component_of(t, j);
-    const double brought = brought_g_m2(plan, component_index, field);
-    if (brought > 0.0) add(left_by_component_, t, c, day, mass / brought);
-    if (!of_cover_crop(plan, component_index))
-      add(left_by_placement_, t, p, day, mass / plan.dry_matter_g_m2);
+    const std::size_t own = component_of(t, j);
+    const double of_component = harvested.of_component[own];
+    if (of_component > 0.0) add(left_by_component_, t, c, day, mass / of_component);
+    if (harvested.all > 0.0 && !of_cover_crop(scenario_.treatments[t], own)) {
+      add(left_by_placement_, t, p, day, mass / harvested.all);
+    }
   }
 
   const Scenario& scenario_;
@@ -185,7 +244,7 @@ class Recorder {
   };
   std::vector<std::size_t> of_treatment_, of_climate_;
   std::vector<CohortPlaces> of_cohort_;
-  std::size_t balance_ = 0, left_by_component_ = 0, left_by_placement_ = 0;
+  std::size_t balance_ = 0, left_by_component_ = 0, left_by_placement_ = 0, left_by_harvest_ = 0;
 };
 
 constexpr const char* how_sure =
@@ -206,8 +265,10 @@ constexpr const char* nitrate_caution =
 
 /// Whether anybody is to decide on nitrogen by these numbers.
 bool concerns_nitrate(const Scenario& scenario) {
-  return std::any_of(scenario.treatments.begin(), scenario.treatments.end(),
-                     [](const Treatment& t) { return t.crop.grows || t.cover_crop; });
+  return std::any_of(scenario.treatments.begin(), scenario.treatments.end(), [](const Treatment& t) {
+    return t.cover_crop || std::any_of(t.crop_seasons.begin(), t.crop_seasons.end(),
+                                       [](const PlantedCrop& p) { return p.crop.grows; });
+  });
 }
 
 bool spreads_nitrogen(const Scenario& scenario) {
@@ -313,6 +374,9 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
     results.treatments.push_back(t.label);
     jobs.push_back(treatment_job(scenario, t, climates));
   }
+  std::size_t most = 0;
+  for (const Treatment& t : scenario.treatments) most = std::max(most, t.harvests.size());
+  for (std::size_t h = 1; h <= most; ++h) results.harvests.push_back(std::to_string(h));
   Recorder recorder(scenario, jobs, results);
   for (std::size_t t = 0; t < jobs.size(); ++t) {
     const Outcome outcome = simulate<double>(jobs[t].job, [&](int day, const State<double>& x) {

@@ -33,24 +33,24 @@ double value_released(const DayView& d) {
 }
 
 double mass_left(const DayView& d) {
-  return d.field[residue_in_C] > 0.0 ? d.harvested_g_m2 / d.treatment.dry_matter_g_m2 : not_measured;
+  return d.field[residue_in_C] > 0.0 ? d.of_harvests_g_m2 / d.harvested_g_m2 : not_measured;
 }
 
 // clang-format off
 constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"dry_matter", Kind::mass_per_area, "dry matter", "residue left", [](const DayView& d) { return d.dry_matter_g_m2; }},
-  {"mass_left", Kind::fraction, "", "residue left, share of what was harvested onto the field; without that of cover crops", mass_left},
-  {"soil_cover", Kind::fraction, "", "soil covered by flat residue, 1 - exp(-A m) of Gregory 1982", [](const DayView& d) { return soil_cover(d.treatment.parameters.field.cover_m2_g, d.flat_dry_matter_g_m2); }},
+  {"mass_left", Kind::fraction, "", "residue left, share of all that was harvested onto the field so far; without that of cover crops", mass_left},
+  {"soil_cover", Kind::fraction, "", "soil covered by flat residue, 1 - exp(-A m) of Gregory 1982", [](const DayView& d) { return soil_cover(1.0, d.flat_cover); }},
   {"nitrogen_in_residue", Kind::mass_per_area, "N", "N in residue and the decomposers in it", [](const DayView& d) { return d.N; }},
   {"phosphorus_in_residue", Kind::mass_per_area, "P", "P in residue and the decomposers in it", [](const DayView& d) { return d.P; }},
   {"potassium_in_residue", Kind::mass_per_area, "K", "K in residue", [](const DayView& d) { return d.K; }},
   {"sulfur_in_residue", Kind::mass_per_area, "S", "S in residue and the decomposers in it", [](const DayView& d) { return d.S; }},
-  {"nitrogen_released", Kind::mass_per_area, "N", "net mineral N given by residue since harvest; negative while N is tied up", nitrogen_released},
-  {"phosphorus_released", Kind::mass_per_area, "P", "net P given to the soil since harvest", [](const DayView& d) { return d.field[to_soil_P]; }},
-  {"potassium_released", Kind::mass_per_area, "K", "K given to the soil since harvest", [](const DayView& d) { return d.field[to_soil_K]; }},
-  {"sulfur_released", Kind::mass_per_area, "S", "net S given to the soil since harvest", sulfur_released},
-  {"value_released", Kind::money_per_area, "", "value of N, P2O5, K2O and S released since harvest at the file's prices", value_released},
-  {"carbon_respired", Kind::mass_per_area, "C", "CO2-C respired since harvest", [](const DayView& d) { return d.field[respired_C]; }},
+  {"nitrogen_released", Kind::mass_per_area, "N", "net mineral N given by residue since the first harvest; negative while N is tied up", nitrogen_released},
+  {"phosphorus_released", Kind::mass_per_area, "P", "net P given to the soil since the first harvest", [](const DayView& d) { return d.field[to_soil_P]; }},
+  {"potassium_released", Kind::mass_per_area, "K", "K given to the soil since the first harvest", [](const DayView& d) { return d.field[to_soil_K]; }},
+  {"sulfur_released", Kind::mass_per_area, "S", "net S given to the soil since the first harvest", sulfur_released},
+  {"value_released", Kind::money_per_area, "", "value of N, P2O5, K2O and S released since the first harvest at the file's prices", value_released},
+  {"carbon_respired", Kind::mass_per_area, "C", "CO2-C respired since the first harvest", [](const DayView& d) { return d.field[respired_C]; }},
   {"carbon_to_soil", Kind::mass_per_area, "C", "C that dead decomposers handed to the soil and that is still there", [](const DayView& d) { return d.field[som_C]; }},
   {"ammonium", Kind::mass_per_area, "N", "ammonium N of the topsoil", [](const DayView& d) { return d.field[ammonium_N]; }},
   {"nitrate", Kind::mass_per_area, "N", "nitrate N of the topsoil", [](const DayView& d) { return d.field[nitrate_N]; }},

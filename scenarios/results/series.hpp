@@ -11,9 +11,10 @@ struct DayView {
   const Treatment& treatment;
   const TreatmentJob& made;
   int day;
-  const double* field;                                          ///< FieldPool
-  double dry_matter_g_m2, flat_dry_matter_g_m2, C, N, P, K, S;  ///< in residue
-  double harvested_g_m2;                                        ///< dry matter less that of a cover crop
+  const double* field;                                ///< FieldPool
+  double harvested_g_m2;                              ///< dry matter of all harvests so far
+  double of_harvests_g_m2;                            ///< dry matter of residue less that of a cover crop
+  double dry_matter_g_m2, flat_cover, C, N, P, K, S;  ///< in residue; flat_cover is A m of Eq. 34
 };
 struct TreatmentSeries {
   std::string_view name;

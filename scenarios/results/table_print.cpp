@@ -73,8 +73,24 @@ class TablePrinter {
       return fmt::format("{} days", r_.days - 1);
     return fmt::format("{} year{}", years, years == 1 ? "" : "s");
   }
-  std::string days_or_longer(double days) const {
-    return std::isnan(days) ? "> " + run_length() : shown_number(days, 0) + " d";
+  /// Harvests of a treatment; the axis may be longer.
+  std::size_t harvests_of(std::size_t t) const {
+    const std::vector<double>& days = key("each_harvest_day").values;
+    const auto first = days.begin() + static_cast<std::ptrdiff_t>(t * r_.harvests.size());
+    return static_cast<std::size_t>(std::count_if(first,
+                                                  first + static_cast<std::ptrdiff_t>(r_.harvests.size()),
+                                                  [](double d) { return !std::isnan(d); }));
+  }
+  /// How long the residue of the first harvest was followed, where that is less than the run.
+  std::string days_or_longer(std::size_t t, double days) const {
+    if (!std::isnan(days)) return shown_number(days, 0) + " d";
+    const std::size_t extent = r_.extent(Dimension::time);
+    const auto left = r_.find("mass_left_by_harvest").values.begin() +
+                      static_cast<std::ptrdiff_t>(t * r_.harvests.size() * extent);
+    const auto from = left + std::lround(scalar("harvest_day", t));
+    const auto merged = std::find_if(from, left + r_.days, [](double x) { return std::isnan(x); });
+    if (merged == left + r_.days) return "> " + run_length();
+    return fmt::format("> {} d", shown_number(static_cast<double>(merged - from), 0));
   }
 
   void line(const std::string& content) { text_ += content + "\n"; }
@@ -130,8 +146,8 @@ class TablePrinter {
       for (const std::size_t c : chosen)
         left += fmt::format("{:>{}}", percent(at("mass_left_at", t, c)), column_width);
       line(fmt::format("{:<{}}{} {:>11} {:>11}  {}", cut(r_.treatments[t], label_width - 1), label_width,
-                       left, days_or_longer(scalar("days_to_half", t)),
-                       days_or_longer(scalar("days_to_95_lost", t)), tie_up));
+                       left, days_or_longer(t, scalar("days_to_half", t)),
+                       days_or_longer(t, scalar("days_to_95_lost", t)), tie_up));
     }
     line("");
   }
@@ -145,9 +161,11 @@ class TablePrinter {
 
   /// "May'13"
   std::string month_of(std::size_t t, std::size_t checkpoint) const {
+    return month_on(at("checkpoint_day", t, checkpoint));
+  }
+  std::string month_on(double day) const {
     static constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                              "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-    const double day = at("checkpoint_day", t, checkpoint);
     if (std::isnan(day)) return "-";
     const std::chrono::year_month_day date{r_.start + std::chrono::days{static_cast<int>(day)}};
     return fmt::format("{}'{:02}", months[static_cast<unsigned>(date.month()) - 1],
@@ -180,10 +198,12 @@ class TablePrinter {
     const auto in_words = [](std::string days) {
       return days[0] == '>' ? "more than" + days.substr(1) : days;
     };
-    line(fmt::format("{} {} of dry matter at harvest; half lost after {}, 95 % after {}.",
-                     shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit,
-                     in_words(days_or_longer(scalar("days_to_half", t))),
-                     in_words(days_or_longer(scalar("days_to_95_lost", t)))));
+    const std::size_t harvests = harvests_of(t);
+    const std::string when = harvests > 1 ? fmt::format("the first of {} harvests", harvests) : "harvest";
+    line(fmt::format("{} {} of dry matter at {}; half lost after {}, 95 % after {}.",
+                     shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit, when,
+                     in_words(days_or_longer(t, scalar("days_to_half", t))),
+                     in_words(days_or_longer(t, scalar("days_to_95_lost", t)))));
     const double deepest = scalar("tie_up_deepest", t);
     if (deepest < 0.0) {
       const double repaid = scalar("tie_up_repaid_day", t), lowest_day = scalar("tie_up_deepest_day", t);
@@ -204,6 +224,9 @@ class TablePrinter {
     }
     stages(t);
     line("");
+    for (std::size_t first = 0; harvests > 1 && first < harvests; first += most_columns) {
+      stock(t, first, std::min<std::size_t>(harvests, first + most_columns));
+    }
   }
 
   /// The first season of the following crop.
@@ -281,6 +304,34 @@ class TablePrinter {
         line(cells);
       }
     }
+  }
+
+  /// What each harvest met and left.
+  void stock(std::size_t t, std::size_t first, std::size_t last) {
+    std::string names = fmt::format("{:<{}}", "Residue of all harvests", label_width);
+    std::string dates = fmt::format("{:<{}}", "", label_width);
+    for (std::size_t h = first; h < last; ++h) {
+      names += fmt::format("{:>{}}", "harv" + r_.harvests[h], column_width);
+      dates += fmt::format("{:>{}}", month_on(key("each_harvest_day").values[t * r_.harvests.size() + h]),
+                           column_width);
+    }
+    line(names);
+    line(dates);
+    for (const auto& [name, label] : {std::pair("stock_before_planting", "before planting"),
+                                      std::pair("stock_before_harvest", "before harvest"),
+                                      std::pair("each_harvest_dry_matter", "left by harvest")}) {
+      const Variable& v = key(name);
+      const Shown unit = shown(v, r_);
+      std::string cells = fmt::format("{:<{}}", fmt::format("{}, {}", label, unit.unit), label_width);
+      for (std::size_t h = first; h < last; ++h) {
+        std::string number = shown_number(unit(v.values[t * r_.harvests.size() + h]), 0);
+        if (number.size() >= static_cast<std::size_t>(column_width))
+          number.erase(std::remove(number.begin(), number.end(), ','), number.end());
+        cells += fmt::format("{:>{}}", number, column_width);
+      }
+      line(cells);
+    }
+    line("");
   }
 
   const Results& r_;

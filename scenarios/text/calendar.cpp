@@ -69,6 +69,19 @@ sys_days date_of_day(int year, int day) {
   return sys_days(in / std::chrono::January / 1) + std::chrono::days(day - 1);
 }
 
+std::optional<std::chrono::month_day> parse_month_day(std::string_view text) {
+  if (text.size() != 5 || text[2] != '-') return std::nullopt;
+  if (!is_digits(text.substr(0, 2)) || !is_digits(text.substr(3))) return std::nullopt;
+  const std::chrono::month_day day{std::chrono::month(static_cast<unsigned>(digits(text.substr(0, 2)))),
+                                   std::chrono::day(static_cast<unsigned>(digits(text.substr(3))))};
+  return day.ok() ? std::optional(day) : std::nullopt;
+}
+
+sys_days next_on_or_after(sys_days from, std::chrono::month_day day) {
+  const sys_days same_year{split(from).year() / day};
+  return same_year >= from ? same_year : sys_days{(split(from).year() + std::chrono::years(1)) / day};
+}
+
 std::string format_date(sys_days day) {
   const auto date = split(day);
   return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),

@@ -1,5 +1,6 @@
 #pragma once
 #include <chrono>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -22,6 +23,12 @@ std::chrono::sys_days parse_compact_date(std::string_view text);
 
 /// Day 1 to 365, or 366, of `year`; throws DateError when the year has no such day.
 std::chrono::sys_days date_of_day(int year, int day_of_year);
+
+/// "05-05" as a month and day; nothing when it is none.
+std::optional<std::chrono::month_day> parse_month_day(std::string_view text);
+
+/// The first such day on or after `from`. 29 February counts as 1 March where there is none.
+std::chrono::sys_days next_on_or_after(std::chrono::sys_days from, std::chrono::month_day day);
 
 /// "2012-02-29"
 std::string format_date(std::chrono::sys_days day);
