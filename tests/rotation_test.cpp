@@ -386,3 +386,35 @@ TEST_CASE("rotation: mistakes", "[rotation][mistakes]") {
       std::vector<std::string>{"the harvest of 2015-10-20 is left out: the run ends on 2014-10-20 (lengthen "
                                "`duration`)"});
 }
+
+TEST_CASE("rotation: a cover crop between harvests keeps cohorts of its own", "[rotation][cover_crop]") {
+  const Results r = run_in_weather(
+      "duration = \"6 years\"\n" + corn +
+      "[next_crop]\nplanting = \"05-05\"\nnitrogen = \"150 kg/ha\"\n"
+      "[weather]\nfile = \"w.csv\"\n"
+      "[cover_crop]\nplanting = \"10-25\"\ntermination = \"04-20\"\nnitrogen = \"60 kg/ha\"\n" +
+      corn_corn_soybean);
+  CHECK(r.find("balance_error").values[0] < 1e-9);
+  std::size_t of_cover = 0;
+  for (std::size_t j = 0; j < r.cohorts.size(); ++j) {
+    CHECK((r.cohorts[j].component == "cereal rye shoot") == (r.cohorts[j].harvest == "cover crop"));
+    of_cover += r.cohorts[j].harvest == "cover crop";
+  }
+  CHECK(of_cover >= 1);
+  // the soybean's season is soybean's: its stages, planted as the block says
+  CHECK(std::count(r.stages.begin(), r.stages.end(), "flowering 2") == 1);
+  CHECK(std::count(r.stages.begin(), r.stages.end(), "silking 2") == 0);
+  CHECK(std::count(r.stages.begin(), r.stages.end(), "silking 3") == 1);
+  // mass_left knows nothing of the rye: what is there of harvests over what they brought
+  const std::span<const double> left = stretch(r, "mass_left");
+  CHECK(left[0] == Approx(1.0));
+  CHECK(left[900] < 1.0);
+}
+
+TEST_CASE("rotation: the residue of a cover crop is not harvested as well", "[rotation][cover_crop]") {
+  CHECK_THROWS_WITH(
+      read("[weather]\nfile = \"w.csv\"\n" + corn +
+           "[cover_crop]\nplanting = \"10-25\"\ntermination = \"04-20\"\nnitrogen = \"60 kg/ha\"\n"
+           "[[later_harvest]]\ndate = 2013-10-20\nmaterial = \"cereal rye\"\nresidue = \"4 t/ha\"\n"),
+      contains("which is also a material of [harvest]"));
+}

@@ -121,7 +121,7 @@ void read_later_harvest(const Table& own, Position at, const Table& first, const
     add_seasons(t.crop, before, *date, t.crop_seasons);
     if (in.has("nitrogen") && t.crop_seasons.size() == known) {
       in.mistake("nitrogen", "which crop takes it? write planting = 2027-05-05");
-    } else if (in.has("nitrogen")) {
+    } else if (t.crop_seasons.size() > known) {
       t.crop_seasons.back().crop = crop;
     }
   }
