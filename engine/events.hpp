@@ -12,8 +12,7 @@ namespace stoverturn {
 
 /// Residue of old harvests becomes one with older residue of the same component, pieces and placement, so
 /// that the state stays small over many years. All of `from` joins `to`. Every pool adds, and so does every
-/// content, for both have the ratios of one component: nothing is lost or made.          docs/model.md, Eq.
-/// 23
+/// content, for both have the ratios of one component: nothing is lost or made.   docs/model.md, Eq. 23
 struct Merge {
   struct Pair {
     int from, to;

@@ -1,10 +1,13 @@
 /// [next_crop] and [cover_crop]: reading, dates, and what they do to a run.
+#include <array>
+
 #include <fmt/format.h>
 
 #include "scenarios/plan/crop_seasons.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 
@@ -17,12 +20,7 @@ const std::string field =
 
 Scenario read(const std::string& text) { return read_scenario(text, "farm.toml", {}); }
 std::string mistakes_of(const std::string& text) {
-  try {
-    read(text);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "no mistake";
+  return mistakes_in([&] { read(text); });
 }
 
 Results run(const std::string& text) {
@@ -171,6 +169,28 @@ TEST_CASE("cover_crop: sown late it takes less; left standing it stands", "[crop
   const double all = late.find("dry_matter_by_component").values[4 * days + end];
   CHECK(all > 1.0);
   CHECK(late.find("dry_matter_by_placement").values[end] == Approx(0.8 * all));
+}
+
+TEST_CASE("cover_crop: its mulch is by the N it would have liked, and a harvest's of that day is its own",
+          "[crops]") {
+  Scenario s = read(field + rye);
+  HarvestPlan later = s.treatments[0].first();
+  later.date = std::chrono::sys_days{std::chrono::year{2013} / 4 / 22};  // when the rye ends
+  s.treatments[0].harvests.push_back(later);
+  const RunSpan span = run_span(s);
+  CoverSeason season;
+  season.termination = static_cast<int>((later.date - span.start).count());
+  const auto flat_g_m2 = [&] {
+    double sum = 0.0;
+    for (const MulchEvent& m :
+         lay_out(s.treatments[0], span, s.model.merge_after_d, std::array{season}).mulch) {
+      if (m.day == season.termination) sum += m.surface_added;
+    }
+    return sum;
+  };
+  CHECK(flat_g_m2() == Approx(800.0));  // the rye never grew
+  season.course.days = {{0.15, 2.0}, {0.15, 1.0}};
+  CHECK(flat_g_m2() == Approx(800.0 + 3.0 / s.treatments[0].cover_nitrogen()));
 }
 
 TEST_CASE("crops: mistakes", "[crops][mistakes]") {

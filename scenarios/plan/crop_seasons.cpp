@@ -12,14 +12,8 @@ using std::chrono::sys_days;
 
 int day_of(const RunSpan& span, sys_days date) { return static_cast<int>((date - span.start).count()); }
 
-/// That month and day of a year; 29 February counts as 1 March where there is none.
-sys_days date_in(int year, month_day md) { return sys_days{std::chrono::year{year} / md}; }
-
 /// The first such date after `from`.
-sys_days next_after(sys_days from, month_day md) {
-  const sys_days same_year = date_in(year_of(from), md);
-  return same_year > from ? same_year : date_in(year_of(from) + 1, md);
-}
+sys_days next_after(sys_days from, month_day md) { return next_on_or_after(from + std::chrono::days{1}, md); }
 
 std::span<const DayRange> stretch(std::span<const DayRange> days, int from, int to) {
   const int end = std::clamp(to, from, static_cast<int>(days.size()));
@@ -37,18 +31,6 @@ sys_days season_end(const Treatment& treatment, std::size_t season) {
     if (harvest.date > planting) end = std::min(end, harvest.date);
   }
   return end;
-}
-
-struct CoverSpan {
-  int planting, termination;
-};
-std::vector<CoverSpan> cover_spans(const CoverCropPlan& cover, const RunSpan& span, sys_days harvest) {
-  std::vector<CoverSpan> spans;
-  for (sys_days planting = next_after(harvest - std::chrono::days{1}, cover.planting);
-       day_of(span, planting) < span.days; planting = next_after(planting, cover.planting)) {
-    spans.push_back({day_of(span, planting), day_of(span, next_after(planting, cover.termination))});
-  }
-  return spans;
 }
 
 }  // namespace
@@ -71,37 +53,18 @@ std::vector<GrownCrop> crop_seasons(const Treatment& treatment, const RunSpan& s
   return seasons;
 }
 
-std::vector<CropCourse> cover_seasons(const CoverCropPlan& cover, const RunSpan& span, sys_days harvest,
-                                      std::span<const DayRange> days) {
-  std::vector<CropCourse> seasons;
-  for (const CoverSpan& s : cover_spans(cover, span, harvest)) {
-    seasons.push_back(crop_course(cover.crop->kind, cover.nitrogen_g_m2, s.planting,
-                                  stretch(days, s.planting, s.termination)));
+std::vector<CoverSeason> cover_seasons(const Treatment& treatment, const RunSpan& span,
+                                       std::span<const DayRange> days) {
+  std::vector<CoverSeason> seasons;
+  if (!treatment.cover_crop) return seasons;
+  const CoverCropPlan& cover = *treatment.cover_crop;
+  for (sys_days planting = next_on_or_after(treatment.first().date, cover.planting);
+       day_of(span, planting) < span.days; planting = next_after(planting, cover.planting)) {
+    const int from = day_of(span, planting), to = day_of(span, next_after(planting, cover.termination));
+    seasons.push_back(
+        {crop_course(cover.crop->kind, cover.nitrogen_g_m2, from, stretch(days, from, to)), to});
   }
   return seasons;
-}
-
-std::vector<int> termination_days(const CoverCropPlan& cover, const RunSpan& span, sys_days harvest) {
-  std::vector<int> days;
-  for (const CoverSpan& s : cover_spans(cover, span, harvest)) {
-    if (s.termination <= span.days) days.push_back(s.termination);
-  }
-  return days;
-}
-
-void weigh_cover_mulch(const CoverCropPlan& cover, const RunSpan& span, sys_days harvest,
-                       const std::vector<CropCourse>& seasons, std::vector<MulchEvent>& mulch) {
-  const std::vector<int> ends = termination_days(cover, span, harvest);
-  for (std::size_t i = 0; i < ends.size(); ++i) {
-    double N_g_m2 = 0.0;
-    for (const CropDay& day : seasons[i].days) N_g_m2 += day.nitrogen_g_m2_d;
-    const double share = cover.nitrogen_g_m2 > 0.0 ? N_g_m2 / cover.nitrogen_g_m2 : 0.0;
-    for (MulchEvent& event : mulch) {
-      if (event.day != ends[i]) continue;
-      event.standing_added *= share;
-      event.surface_added *= share;
-    }
-  }
 }
 
 std::vector<DayRange> day_ranges(const Weather& weather, const RunSpan& span) {

@@ -9,18 +9,10 @@ namespace stoverturn {
 std::vector<GrownCrop> crop_seasons(const Treatment& treatment, const RunSpan& span,
                                     std::span<const DayRange> days);
 
-/// Seasons of a cover crop, from each planting after `harvest` to the termination after it.
-std::vector<CropCourse> cover_seasons(const CoverCropPlan& cover, const RunSpan& span,
-                                      std::chrono::sys_days harvest, std::span<const DayRange> days);
-
-/// Days of the run on which a cover crop ends, in order; those after the run are left out.
-std::vector<int> termination_days(const CoverCropPlan& cover, const RunSpan& span,
-                                  std::chrono::sys_days harvest);
-
-/// The mulch of a cover crop: by the N it would like until each termination, of which its plan knows only the
-/// most.
-void weigh_cover_mulch(const CoverCropPlan& cover, const RunSpan& span, std::chrono::sys_days harvest,
-                       const std::vector<CropCourse>& seasons, std::vector<MulchEvent>& mulch);
+/// Seasons of the cover crop, from each planting on or after the first harvest to the termination after it;
+/// none without a cover crop.
+std::vector<CoverSeason> cover_seasons(const Treatment& treatment, const RunSpan& span,
+                                       std::span<const DayRange> days);
 
 /// Temperatures of the days of the run.
 std::vector<DayRange> day_ranges(const Weather& weather, const RunSpan& span);

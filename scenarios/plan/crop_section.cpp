@@ -4,7 +4,6 @@
 
 #include "scenarios/plan/event_readers.hpp"
 #include "scenarios/text/calendar.hpp"
-#include "scenarios/text/csv_text.hpp"
 
 namespace stoverturn {
 namespace {
@@ -18,28 +17,6 @@ std::vector<std::string> crop_names(bool cover) {
   }
   return names;
 }
-
-}  // namespace
-
-std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std::string& key,
-                                                     const char* example) {
-  const std::optional<std::string> text = in.text(key);
-  if (!text) return std::nullopt;
-  const std::optional<month_day> md = parse_month_day(*text);
-  if (!md) in.mistake(key, fmt::format("found '{}'; wanted month-day, such as \"{}\"", *text, example));
-  return md;
-}
-
-const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover) {
-  const std::optional<std::string> name = in.text("crop");
-  if (!name) return otherwise;
-  const CropRow* row = find_crop(*name);
-  if (row && (!cover || !row->cover_material.empty())) return row;
-  in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, crop_names(cover))));
-  return otherwise;
-}
-
-namespace {
 
 /// Days from one date to the next other, over the turn of the year.
 int days_between(month_day from, month_day to) {
@@ -69,6 +46,31 @@ void read_stages(const Table& table, Position at, CropPlan& crop, Mistakes& mist
 
 }  // namespace
 
+std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std::string& key,
+                                                     const char* example) {
+  const std::optional<std::string> text = in.text(key);
+  if (!text) return std::nullopt;
+  const std::optional<month_day> md = parse_month_day(*text);
+  if (!md) in.mistake(key, fmt::format("found '{}'; wanted month-day, such as \"{}\"", *text, example));
+  return md;
+}
+
+const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover) {
+  const std::optional<std::string> name = in.text("crop");
+  if (!name) return otherwise;
+  const CropRow* row = find_crop(*name);
+  if (row && (!cover || !row->cover_material.empty())) return row;
+  in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, crop_names(cover))));
+  return otherwise;
+}
+
+void read_demand(TableReader& in, CropPlan& crop) {
+  const std::optional<double> N = in.amount("nitrogen", Kind::mass_per_area, 0.0, 60.0);
+  if (!N) return;
+  crop.nitrogen_g_m2 = *N;
+  crop.grows = true;
+}
+
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "[next_crop]", at, mistakes);
@@ -77,10 +79,7 @@ void read_next_crop(const Table* table, Position at, Treatment& treatment, Mista
   in.require("planting", "planting = \"05-05\" (month-day)");
   if (const auto md = read_month_day(in, "planting")) crop.planting = *md;
   crop.crop = read_crop(in, crop.crop, false);
-  if (const auto N = in.amount("nitrogen", Kind::mass_per_area, 0.0, 60.0)) {
-    crop.nitrogen_g_m2 = *N;
-    crop.grows = true;
-  }
+  read_demand(in, crop);
   if (const Table* stages = in.table("stages")) read_stages(*stages, in.at("stages"), crop, mistakes);
   in.finish();
 }
@@ -89,7 +88,7 @@ void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mist
   if (!table) return;
   TableReader in(*table, "[cover_crop]", at, mistakes);
   CoverCropPlan cover;
-  cover.crop = read_crop(in, find_crop("cereal rye"), true);
+  cover.crop = read_crop(in, find_crop(usual_cover_crop), true);
   in.require("planting", "planting = \"09-20\" (month-day)");
   in.require("termination", "termination = \"04-20\" (month-day)");
   in.require("nitrogen", "nitrogen = \"60 kg/ha\", the most it would take up until maturity");

@@ -18,6 +18,9 @@ struct CropRow {
 
 std::span<const CropRow> crop_table();
 
+/// The cover crop where a file names none.
+inline constexpr std::string_view usual_cover_crop = "cereal rye";
+
 /// Row of that name, in upper or lower case; nullptr when there is none.
 const CropRow* find_crop(std::string_view name);
 

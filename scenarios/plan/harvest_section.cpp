@@ -72,7 +72,7 @@ void read_cutting_height(TableReader& in, const Treatment& t, std::size_t materi
   }
   const std::size_t component = static_cast<std::size_t>(stalk - t.components.begin());
   const double of_all = *height_mm / t.parameters.of_material[material].plant_height_mm;
-  const double mass_share = harvest.material_shares[material] * t.parameters.components[component].mass_share;
+  const double mass_share = t.share_of(harvest, component);
   if (*height_mm > 0.0 && mass_share > 0.0) {
     harvest.stubble = Stubble{component, std::min(1.0, of_all / mass_share), *height_mm};
   }
@@ -94,11 +94,7 @@ HarvestPlan read_harvest(TableReader& in, const Treatment& t, const MaterialLibr
 }
 
 const std::string& material_on(const Treatment& t, std::chrono::sys_days date) {
-  const HarvestPlan* last = &t.first();
-  for (const HarvestPlan& h : t.harvests) {
-    if (h.date <= date) last = &h;
-  }
-  return t.materials[largest(last->material_shares)];
+  return t.materials[largest(t.harvests[t.harvest_on(date)].material_shares)];
 }
 
 }  // namespace stoverturn

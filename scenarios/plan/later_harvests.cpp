@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_years.hpp"
@@ -67,16 +68,11 @@ void read_own_pieces(TableReader& in, const std::string& what, const Treatment& 
 /// the N it would take. Stages given under [next_crop] are those of that crop.
 CropPlan read_harvested_crop(TableReader& in, const HarvestPlan& harvest, const Treatment& t) {
   CropPlan crop = t.crop;
-  const auto most = std::max_element(harvest.material_shares.begin(), harvest.material_shares.end());
-  const CropRow* named =
-      find_crop(t.materials[static_cast<std::size_t>(most - harvest.material_shares.begin())]);
+  const CropRow* named = find_crop(t.materials[largest(harvest.material_shares)]);
   crop.crop = read_crop(in, named ? named : t.crop.crop, false);
   if (crop.crop != t.crop.crop) crop.seen.clear();
   crop.given = crop.given || in.has("crop") || in.has("planting");
-  const std::optional<double> N = in.amount("nitrogen", Kind::mass_per_area, 0.0, 60.0);
-  if (!N) return crop;
-  crop.nitrogen_g_m2 = *N;
-  crop.grows = true;
+  read_demand(in, crop);
   return crop;
 }
 

@@ -78,7 +78,7 @@ struct CropPlan {
     std::size_t stage;
     std::chrono::month_day date;
   };
-  bool given = false;  ///< the file has [next_crop]
+  bool given = false;  ///< the file names it: its stages are told
   const CropRow* crop = find_crop("corn");
   std::chrono::month_day planting{std::chrono::month{5}, std::chrono::day{1}};
   bool grows = false;  ///< draws water and N; otherwise its dates and stages serve the reports alone
@@ -151,6 +151,20 @@ struct Treatment {
   std::optional<IrrigationRule> irrigation;
   std::optional<CoverCropPlan> cover_crop;
   std::optional<ConditionsPlan> conditions;
+
+  /// Share of a harvest's dry matter.
+  double share_of(const HarvestPlan& harvest, std::size_t component) const {
+    return harvest.material_shares[components[component].material] *
+           parameters.components[component].mass_share;
+  }
+  /// Index of the last harvest on or before a date; the first where there is none.
+  std::size_t harvest_on(std::chrono::sys_days date) const;
+  /// Whether a component is residue of the cover crop.
+  bool of_cover_crop(std::size_t component) const {
+    return cover_crop && components[component].material == cover_crop->material;
+  }
+  /// N in the dry matter of the cover crop's residue, g g-1.
+  double cover_nitrogen() const;
 };
 
 /// Prices per gram of what is sold (N, P2O5, K2O, S).

@@ -51,10 +51,7 @@ void weigh_later_passes(std::vector<ReadEvent>& events, const Treatment& treatme
   for (ReadEvent& event : events) {
     TillagePlan* pass = std::get_if<TillagePlan>(&event.plan);
     if (!pass) continue;
-    std::size_t last = 0;
-    for (std::size_t h = 0; h < treatment.harvests.size(); ++h) {
-      if (treatment.harvests[h].date <= pass->date) last = h;
-    }
+    const std::size_t last = treatment.harvest_on(pass->date);
     const auto since = (pass->date - treatment.harvests[last].date).count();
     const std::pair now{last, static_cast<int>(static_cast<double>(since) / 365.25)};
     const double buried = pass->bury;

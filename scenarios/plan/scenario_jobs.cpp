@@ -75,10 +75,9 @@ Weather planned_weather(const Scenario& scenario) {
 TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates) {
   const RunSpan span = run_span(scenario);
   TreatmentJob made;
-  made.layout = lay_out(treatment, span, scenario.model.merge_after_d);
-
   Drivers<double> drivers;
   if (treatment.conditions) {
+    made.layout = lay_out(treatment, span, scenario.model.merge_after_d);
     drivers = condition_drivers(treatment, climates, span);
     made.crops = crop_seasons(treatment, span, day_ranges(drivers));
   } else {
@@ -89,6 +88,9 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
         climates.weather.start + std::chrono::days{static_cast<int>(climates.weather.days.size())};
     made.looped =
         span.start < climates.weather.start || span.start + std::chrono::days{span.days} > record_end;
+    const std::vector<DayRange> days = day_ranges(weather, span);
+    const std::vector<CoverSeason> covers = cover_seasons(treatment, span, days);
+    made.layout = lay_out(treatment, span, scenario.model.merge_after_d, covers);
     WeatherDriversInput input;
     input.weather = &weather;
     input.start = span.start;
@@ -98,15 +100,11 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     input.mulch = made.layout.mulch;
     input.irrigations = made.layout.irrigations;
     input.irrigation_rule = treatment.irrigation;
-    const std::vector<DayRange> days = day_ranges(weather, span);
     made.crops = crop_seasons(treatment, span, days);
     for (const GrownCrop& season : made.crops) {
       if (season.plan.grows) input.crops.push_back(season.course);
     }
-    if (treatment.cover_crop) {
-      input.covers = cover_seasons(*treatment.cover_crop, span, treatment.first().date, days);
-      weigh_cover_mulch(*treatment.cover_crop, span, treatment.first().date, input.covers, input.mulch);
-    }
+    for (const CoverSeason& season : covers) input.covers.push_back(season.course);
     input.parameters = treatment.parameters.field;
     made.climate = weather_drivers(input);
     drivers = std::move(made.climate.drivers);

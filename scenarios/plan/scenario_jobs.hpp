@@ -45,7 +45,17 @@ struct TreatmentLayout {
   };
   std::vector<Stay> stays;
 };
-TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d);
+
+/// A season of a cover crop, and the day of the run on which it ends.
+struct CoverSeason {
+  CropCourse course;
+  int termination;
+};
+
+/// A cover crop ends at every termination within the run; its mulch is by the N it would have liked until
+/// then.
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d,
+                        std::span<const CoverSeason> covers = {});
 
 /// A season of a following crop.
 struct GrownCrop {

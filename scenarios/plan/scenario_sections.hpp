@@ -56,6 +56,9 @@ std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std:
 /// A crop's name under `crop`, with a mistake when it is not in the table; `cover`: it must leave residue.
 const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover);
 
+/// The mineral N that a crop would take, under `nitrogen`: with it the crop grows.
+void read_demand(TableReader& in, CropPlan& crop);
+
 /// [next_crop] and [cover_crop]. The latter needs the treatment's materials, harvests and conditions.
 void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);

@@ -4,7 +4,6 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/plan/crop_seasons.hpp"
 #include "scenarios/plan/later_harvests.hpp"
 #include "scenarios/plan/scenario_jobs.hpp"
 
@@ -37,8 +36,9 @@ Pieces recut(const Pieces& before, const TillagePlan::Recut& cut) {
 
 class Builder {
  public:
-  Builder(const Treatment& treatment, const RunSpan& span, double merge_after_d)
-      : treatment_(treatment), span_(span), merge_after_d_(merge_after_d) {
+  Builder(const Treatment& treatment, const RunSpan& span, double merge_after_d,
+          std::span<const CoverSeason> covers)
+      : treatment_(treatment), span_(span), merge_after_d_(merge_after_d), covers_(covers) {
     out_.layout = std::make_shared<Layout>();
   }
 
@@ -132,8 +132,7 @@ class Builder {
     out_.mulch.push_back({});
     out_.mulch.back().day = day_of(harvest.date);
     for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
-      double mass = harvest.dry_matter_g_m2 * harvest.material_shares[treatment_.components[c].material] *
-                    treatment_.parameters.components[c].mass_share;
+      double mass = harvest.dry_matter_g_m2 * treatment_.share_of(harvest, c);
       if (mass <= 0.0) continue;
       if (harvest.stubble && harvest.stubble->component == c) {
         Pieces left = harvest.pieces[c].front().geometry;
@@ -155,14 +154,12 @@ class Builder {
   }
 
   /// Every year's residue of a cover crop comes to the same cohorts. How much that is depends on the run; the
-  /// mulch takes all the N it would like.
+  /// mulch takes the N it would like.
   void add_cover_crop(const CoverCropPlan& cover) {
     Termination<double> end;
-    double N_per_g = 0.0;
     for (std::size_t c = 0; c < treatment_.components.size(); ++c) {
-      if (treatment_.components[c].material != cover.material) continue;
+      if (!treatment_.of_cover_crop(c)) continue;
       const Parameters<double>& p = treatment_.parameters.components[c];
-      N_per_g += p.mass_share * p.nitrogen;
       for (const PieceClass& pieces : treatment_.components[c].pieces) {
         const int piece = piece_index(static_cast<int>(c), pieces.geometry, pieces.name);
         const auto part = [&](Placement placement, double share) {
@@ -174,11 +171,14 @@ class Builder {
         part(Placement::surface, 1.0 - cover.standing);
       }
     }
-    const double mass_g_m2 = cover.nitrogen_g_m2 / N_per_g;
-    for (const int day : termination_days(cover, span_, treatment_.first().date)) {
-      out_.events.push_back({day, end});
+    for (const CoverSeason& season : covers_) {
+      if (season.termination > span_.days) continue;
+      out_.events.push_back({season.termination, end});
+      double N_g_m2 = 0.0;
+      for (const CropDay& day : season.course.days) N_g_m2 += day.nitrogen_g_m2_d;
+      const double mass_g_m2 = N_g_m2 / treatment_.cover_nitrogen();
       MulchEvent mulch;
-      mulch.day = day;
+      mulch.day = season.termination;
       mulch.standing_added = mass_g_m2 * cover.standing;
       mulch.surface_added = mass_g_m2 * (1.0 - cover.standing);
       out_.mulch.push_back(mulch);
@@ -226,12 +226,6 @@ class Builder {
     out_.mulch.push_back(mulch);
   }
 
-  /// Share of the first harvest's dry matter.
-  double first_share(std::size_t component) const {
-    return treatment_.first().material_shares[treatment_.components[component].material] *
-           treatment_.parameters.components[component].mass_share;
-  }
-
   void add(const RemovalPlan& plan) {
     MulchEvent mulch;
     mulch.day = day_of(plan.date);
@@ -252,7 +246,10 @@ class Builder {
       if (take.by_mass) {
         mulch.removed_g_m2 += take.amount;
       } else {  // the mulch knows its composition as it was at harvest
-        const double part = take.component < 0 ? 1.0 : first_share(static_cast<std::size_t>(take.component));
+        const double part =
+            take.component < 0
+                ? 1.0
+                : treatment_.share_of(treatment_.first(), static_cast<std::size_t>(take.component));
         kept -= part * take.amount;
       }
     }
@@ -268,13 +265,15 @@ class Builder {
   const Treatment& treatment_;
   const RunSpan& span_;
   double merge_after_d_;
+  std::span<const CoverSeason> covers_;
   TreatmentLayout out_;
 };
 
 }  // namespace
 
-TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d) {
-  return Builder(treatment, span, merge_after_d).build();
+TreatmentLayout lay_out(const Treatment& treatment, const RunSpan& span, double merge_after_d,
+                        std::span<const CoverSeason> covers) {
+  return Builder(treatment, span, merge_after_d, covers).build();
 }
 
 }  // namespace stoverturn

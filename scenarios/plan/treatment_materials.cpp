@@ -31,7 +31,7 @@ void add_cover_material(const Value* cover, const MaterialLibrary& library,
                         std::vector<std::string>& materials) {
   if (!cover || !cover->table()) return;
   const Value* crop = find(*cover->table(), "crop");
-  const CropRow* row = find_crop(crop && crop->text() ? *crop->text() : "cereal rye");
+  const CropRow* row = find_crop(crop && crop->text() ? *crop->text() : usual_cover_crop);
   if (row) add_material(std::string(row->cover_material), library, materials);
 }
 
