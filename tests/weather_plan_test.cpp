@@ -10,6 +10,7 @@
 #include "scenarios/weather/weather_generator.hpp"
 #include "scenarios/weather/weather_years.hpp"
 #include "tests/catch.hpp"
+#include "tests/mistakes_in.hpp"
 
 using namespace stoverturn;
 using Catch::Matchers::Contains;
@@ -28,12 +29,7 @@ Scenario read(const std::string& weather, const std::vector<std::string>& set = 
 }
 
 std::string mistakes_of(const std::string& weather) {
-  try {
-    read(weather);
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return "none";
+  return mistakes_in([&] { read(weather); });
 }
 
 /// The mistakes of own normals with one line put in place of the one that begins alike.

@@ -1,0 +1,43 @@
+#pragma once
+#include "scenarios/results/series.hpp"
+
+namespace stoverturn {
+
+/// Owns the series while treatments are simulated, and knows where each value goes.
+class Recorder {
+ public:
+  /// Sets the cohorts of the results and declares their series. All three must outlive it.
+  Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results);
+
+  /// The state of treatment `t` at the start of a day.
+  void record(std::size_t t, int day, const State<double>& x);
+
+ private:
+  /// Dry matter that came onto the field so far: of all harvests, and by component.
+  struct Harvested {
+    double all = 0.0;
+    std::vector<double> of_component;
+  };
+  struct CohortPlaces {
+    std::size_t own, by_component, by_placement;
+  };
+
+  std::size_t declare(std::string_view name, Kind kind, std::vector<Dimension> dimensions,
+                      std::string_view meaning, std::string_view substance);
+  void add(std::size_t series, std::size_t t, std::size_t middle, int day, double value);
+  std::size_t component_of(std::size_t t, std::size_t j) const;
+  Harvested harvested_by(std::size_t t, int day, const double* field) const;
+  void record_harvests(std::size_t t, int day, const State<double>& x);
+  void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view,
+                     const Harvested& harvested);
+
+  const Scenario& scenario_;
+  const std::vector<TreatmentJob>& jobs_;
+  Results& results_;
+  std::vector<std::vector<std::size_t>> cohort_places_;
+  std::vector<std::size_t> of_treatment_, of_climate_;
+  std::vector<CohortPlaces> of_cohort_;
+  std::size_t balance_ = 0, left_by_component_ = 0, left_by_placement_ = 0, left_by_harvest_ = 0;
+};
+
+}  // namespace stoverturn
