@@ -1,0 +1,45 @@
+#pragma once
+#include "scenarios/plan/scenario_jobs.hpp"
+#include "scenarios/trial/fit_plan.hpp"
+#include "scenarios/trial/trial_data.hpp"
+
+namespace stoverturn {
+
+/// A trial with everything its fit needs, read.
+struct LoadedTrial {
+  TrialSource source;
+  Scenario scenario;
+  Climates climates;
+  TrialData data;
+};
+
+/// A measured number and where it comes from. Same order as the observations of the trial model.
+struct ObservationOrigin {
+  std::size_t trial = 0;      ///< index into the loaded trials
+  std::size_t row = 0;        ///< of its data
+  std::size_t treatment = 0;  ///< of the scenario
+  int bag = 0;                ///< case of the bootstrap: all that was measured on one bag
+  int stratum = 0;            ///< treatment, placement, component and day
+  int group = 0;              ///< treatment of the whole problem, for leaving one out
+  int site = 0;
+};
+
+/// What is estimated from which numbers: the fit without any choice of method.
+struct FitProblem {
+  std::shared_ptr<const TrialPosterior> posterior;
+  std::vector<std::vector<FitTarget>> targets;  ///< by unknown of the posterior
+  std::vector<ObservationOrigin> origins;
+  std::vector<std::string>
+      treatments;  ///< labels by treatment of the trial model, with the site where several
+  /// Time at 25 C and with water in plenty that a day of the run is worth, d, cumulated: by treatment of the
+  /// trial model and placement, one entry a day from 0 to its last bag.
+  std::vector<std::array<std::vector<double>, placements>> corrected_time_d;
+  std::vector<std::string> warnings;  ///< odd bags that were kept, corrections that were made
+};
+
+/// Throws InputError for estimates that touch nothing the data can see, components or treatments that are not
+/// there, and data without any number that can be used.
+FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& trials,
+                       ForEach for_each = one_after_the_other);
+
+}  // namespace stoverturn
