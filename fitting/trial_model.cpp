@@ -121,6 +121,10 @@ TrialModel::TrialModel(std::vector<TrialTreatment> treatments, std::vector<Slot>
   }
 }
 
+TrialModel TrialModel::measuring(std::vector<Observation> observations) const {
+  return {treatments_, slots_, parameters_, std::move(observations), for_each_};
+}
+
 template <class Real>
 Job<Real> TrialModel::job_of(std::size_t treatment, const JobPlan<Driver<Real>>& plan,
                              const std::function<Real(std::size_t)>& value) const {

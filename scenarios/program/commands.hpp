@@ -28,6 +28,7 @@ void add_weather_command(CLI::App& app);
 void add_parameters_command(CLI::App& app);
 void add_compare_command(CLI::App& app);
 void add_new_command(CLI::App& app);
+void add_fit_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {
