@@ -17,14 +17,14 @@ namespace stoverturn {
 struct ModelValue {
   Fit scale = Fit::linear;
   std::size_t base = 0;
-  std::optional<std::size_t> spread, effect;
+  std::optional<std::size_t> spread = {}, effect = {};
 };
 
 /// Size of the errors of one measure, sd^2 = absolute^2 + (proportional * predicted)^2 of a bag, as unknowns;
 /// of a mean of n bags, that over n. Neither: the sd that the data state, over sqrt(n). What is predicted
 /// includes the shift of the block. Where an sd comes out as zero there is no density.
 struct ErrorSize {
-  std::optional<std::size_t> absolute, proportional;
+  std::optional<std::size_t> absolute = {}, proportional = {};
 };
 
 /// How far off a bag may be.
