@@ -30,7 +30,7 @@ Eigen::MatrixXd by_walker(const Chains& chains, Eigen::Index unknown) {
 
 /// R-hat between groups of walkers and the halves of the run: walkers of one group are one long sequence.
 double grouped_r_hat(const Eigen::MatrixXd& walkers) {
-  const Eigen::MatrixXd halves = in_halves(rank_normalised(walkers));
+  const Eigen::MatrixXd halves = rank_normalised(in_halves(walkers));
   const Eigen::Index groups = walkers.cols() % 4 == 0 ? 4 : walkers.cols() % 2 == 0 ? 2 : 1;
   return r_hat(halves.reshaped(halves.size() / (2 * groups), 2 * groups));
 }
@@ -55,7 +55,7 @@ struct Reasons {
   void add(const std::string& reason) { text += (text.empty() ? "" : "; ") + reason; }
 };
 
-/// The worst unknown by a number, said once for all: "k is 1.2 ..., and 3 other unknowns".
+/// The worst unknown by a number, which speaks for all: "k (and of 3 other unknowns)".
 struct Worst {
   Eigen::Index unknown = -1, count = 0;
   double excess = 0.0;
@@ -67,7 +67,7 @@ struct Worst {
   }
   std::string others() const {
     if (count < 2) return "";
-    return " (and of " + std::to_string(count - 1) + (count == 2 ? " other unknown)" : " other unknowns)");
+    return " (and of " + std::to_string(count - 1) + (count == 2 ? " other)" : " others)");
   }
 };
 
@@ -94,15 +94,14 @@ void judge_numbers(const ChainReport& report, const Chains& chains, const std::v
   }
   if (stuck.count > 0) why.add("no walker moves in " + name(stuck.unknown) + stuck.others());
   if (apart.count > 0) {
-    why.add("R-hat of " + name(apart.unknown) + " is " + text(report.rhat[apart.unknown], 3) +
-            apart.others() + ", and would be below " + text(apart_limit, 3) +
-            " if groups of walkers, early and late, told the same");
+    why.add("R-hat of " + name(apart.unknown) + apart.others() + " is " +
+            text(report.rhat[apart.unknown], 3) + ", not below " + text(apart_limit, 3) +
+            ": groups of walkers, early and late, do not agree");
   }
   if (few.count > 0) {
-    why.add("draws of " + name(few.unknown) + " are worth " + text(wanted / few.excess, 0) +
-            " independent ones" + few.others() + ", fewer than " + text(wanted, 0) + ": about " +
-            text(std::ceil(few.excess * 1.2), 0) +
-            " times as many draws are needed if the walkers are not caught in different places");
+    why.add("draws of " + name(few.unknown) + few.others() + " are worth " + text(wanted / few.excess, 0) +
+            " independent ones, fewer than " + text(wanted, 0) + ": draw about " +
+            text(std::ceil(few.excess * 1.2), 0) + " times as many");
   }
 }
 

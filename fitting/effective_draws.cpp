@@ -94,9 +94,9 @@ double effective_draws(const Eigen::MatrixXd& sequences) {
   const Autocorrelation correlation(sequences);
   if (!(correlation.all > 0.0)) return not_known;
   double tau = -1.0, before = std::numeric_limits<double>::infinity();
-  for (Eigen::Index lag = 0; lag + 1 < sequences.rows(); lag += 2) {
+  for (Eigen::Index lag = 0;; lag += 2) {
     const double even = correlation.at(lag), pair = even + correlation.at(lag + 1);
-    if (!(pair > 0.0)) {
+    if (!(pair > 0.0) || lag + 5 >= sequences.rows()) {  // the last lags have few products
       tau += std::max(even, 0.0);
       break;
     }
@@ -108,7 +108,7 @@ double effective_draws(const Eigen::MatrixXd& sequences) {
 }
 
 double ess_bulk(const Eigen::MatrixXd& sequences) {
-  return effective_draws(in_halves(rank_normalised(sequences)));
+  return effective_draws(rank_normalised(in_halves(sequences)));
 }
 
 double ess_tail(const Eigen::MatrixXd& sequences) {
