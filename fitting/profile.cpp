@@ -70,9 +70,9 @@ struct Walk {
     } else {
       straight = along_picture(last, z - last.z);
     }
-    Eigen::VectorXd same = last.place.x;
-    straight[k()] = same[k()] = z;
-    const HeldOptimum result = search_held(cost, picture, {straight, same}, unknown, 2e-3 * threshold);
+    Eigen::VectorXd same = last.place.x, first = optimum.place.x;
+    straight[k()] = same[k()] = first[k()] = z;
+    const HeldOptimum result = search_held(cost, picture, {straight, same, first}, unknown, 2e-3 * threshold);
     if (cost.cancelled || !std::isfinite(result.place.cost)) return false;
     found = point_of(result.place, result.sure);
     return true;
