@@ -7,7 +7,8 @@
 
 namespace stoverturn {
 
-/// What a number of a trial measures.
+/// What a number of a trial measures. Bags hold residue of the first harvest: shares of residue count cohorts
+/// of Cohort::harvest 0 alone, so plans must not merge it with older residue or give its number away.
 enum class Measure {
   mass,              ///< of residue, share of what was there at the start; so are the next five
   carbon,            ///<
@@ -15,7 +16,7 @@ enum class Measure {
   phosphorus_left,   ///<
   potassium_left,    ///<
   sulfur_left,       ///<
-  respired,          ///< CO2-C since the start, share of the C put in
+  respired,          ///< CO2-C since the start, share of all residue C until then
   mineral_nitrogen,  ///< of the topsoil, g m-2
   cover,             ///< share of the soil covered, docs/model.md, Eq. 34
 };
