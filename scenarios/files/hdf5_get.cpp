@@ -21,6 +21,19 @@ void want_class(hid_t type, H5T_class_t wanted, const std::string& name) {
   if (H5Tget_class(type) != wanted) throw BadContent(fmt::format("'{}' is of the wrong type", name));
 }
 
+void read_number(hid_t object, const char* name, H5T_class_t wanted, hid_t memory_type, void* value) {
+  if (hdf5(H5Aexists(object, name), name) == 0)
+    throw BadContent(fmt::format("attribute '{}' is missing", name));
+  const Hdf5Handle attribute(H5Aopen(object, name, H5P_DEFAULT), H5Aclose, name);
+  const Hdf5Handle type(H5Aget_type(attribute), H5Tclose, name);
+  const Hdf5Handle space(H5Aget_space(attribute), H5Sclose, name);
+  want_class(type, wanted, name);
+  if (H5Sget_simple_extent_npoints(space) != 1) {
+    throw BadContent(fmt::format("attribute '{}' is not one number", name));
+  }
+  hdf5(H5Aread(attribute, memory_type, value), name);
+}
+
 }  // namespace
 
 Extents extents_of(hid_t dataset, const std::string& name) {
@@ -120,14 +133,14 @@ void want_format(hid_t file, const char* attribute_name, int wanted, std::string
 }
 
 int integer_of(hid_t object, const char* name) {
-  const Hdf5Handle attribute(H5Aopen(object, name, H5P_DEFAULT), H5Aclose, name);
-  const Hdf5Handle type(H5Aget_type(attribute), H5Tclose, name);
-  const Hdf5Handle space(H5Aget_space(attribute), H5Sclose, name);
-  want_class(type, H5T_INTEGER, name);
-  if (H5Sget_simple_extent_npoints(space) != 1)
-    throw BadContent(fmt::format("attribute '{}' is not one number", name));
   int value = 0;
-  hdf5(H5Aread(attribute, H5T_NATIVE_INT, &value), name);
+  read_number(object, name, H5T_INTEGER, H5T_NATIVE_INT, &value);
+  return value;
+}
+
+double double_of(hid_t object, const char* name) {
+  double value = 0.0;
+  read_number(object, name, H5T_FLOAT, H5T_NATIVE_DOUBLE, &value);
   return value;
 }
 

@@ -34,7 +34,9 @@ Extents extents_of(hid_t dataset, const std::string& name);
 std::size_t length_of(hid_t dataset, const std::string& name);
 /// Text of a string attribute, fixed or variable in length; "" when there is none.
 std::string attribute_of(hid_t object, const char* name);
+/// Number attributes.
 int integer_of(hid_t object, const char* name);
+double double_of(hid_t object, const char* name);
 
 std::vector<std::string> strings_of(hid_t dataset, const std::string& name, std::size_t size);
 std::vector<std::string> labels_of(hid_t root, const std::string& name);
