@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Opens result files with programs that know nothing of stoverturn.
+"""Opens files of results and fits with programs that know nothing of stoverturn.
 
     check_result_file.py FILE.h5 ...
 
@@ -37,12 +37,12 @@ def check_days(times, name):
     check((numpy.diff(times) == numpy.timedelta64(1, "D")).all(), f"{name} is not daily")
 
 
-def check_header(path):
+def check_header(path, labels):
     """ncdump takes the file for netCDF-4 with named dimensions."""
     header = subprocess.run(["ncdump", "-h", path], check=True, capture_output=True, text=True).stdout
-    for name in LABELS:
+    for name in labels:
         check(f"string {name}({name}) ;" in header, f"ncdump shows no labels of {name}")
-    check("cohort = " in header, "ncdump shows no cohorts")
+    check("cohort = " in header or labels is not LABELS, "ncdump shows no cohorts")
     check('time:units = "days since ' in header, "ncdump shows no units of time")
     check("phony_dim" not in header, "ncdump had to invent a dimension")
     subprocess.run(["ncdump", path], check=True, stdout=subprocess.DEVNULL)  # all values can be read
@@ -116,13 +116,54 @@ def check_order(path):
             check(item.id.get_create_plist().get_attr_creation_order() == order, f"{name} has no order")
 
 
+FIT_LISTS = ["unknown", "target", "search", "derived", "quality", "model", "residual", "curve", "profile"]
+
+
+def check_fit(path, engine):
+    """A fit, as a reader meets it who knows no more than docs/file-formats.md."""
+    with xarray.open_dataset(path, engine=engine) as data, h5py.File(path) as raw:
+        check(data.attrs["Conventions"] == "CF-1.10", "no CF conventions")
+        check(data.attrs["source"].startswith("stoverturn "), "no source")
+        check(0 < float(data.attrs["level"]) < 1, "no level")
+        check_days(data["time"].values, "time")
+        check(data["time"].values[0] == numpy.datetime64(data.attrs["first_day"]), "time starts on another day")
+        for name, variable in data.data_vars.items():
+            check(variable.attrs.get("long_name"), f"{name} has no meaning")
+            scales = tuple(axis[0].name.strip("/") if len(axis) else "" for axis in raw[name].dims)
+            check(scales == variable.dims, f"{name} has scales {scales}, netCDF sees {variable.dims}")
+            if variable.dtype == numpy.float64:
+                numpy.testing.assert_array_equal(variable.values, raw[name][()], err_msg=name)
+            if name.split("_")[0] in FIT_LISTS:
+                check(variable.dims[0] == name.split("_")[0], f"{name} runs over {variable.dims}")
+        k = data.sel(unknown="k_hol")
+        check(float(k.unknown_bound_lower) < float(k.unknown_estimate) < float(k.unknown_bound_upper), "bounds")
+        check(str(k.unknown_unit.values) == "1/d", "k_hol has no unit")
+        check(k.draws.dims == ("draw",) and bool(numpy.isfinite(k.draws).all()), "draws")
+        check(data.covariance.dims == ("unknown", "other_unknown"), "covariance")
+        numpy.testing.assert_array_equal(data.covariance.values, data.covariance.values.T)
+        first = data.isel(curve=0)
+        band = (first.curve_lower <= first.curve_estimate) & (first.curve_estimate <= first.curve_upper)
+        check(bool(band.all()), "the first curve leaves its band")
+        short = int(data.curve_estimate_length[1])
+        check(bool(numpy.isnan(data.curve_estimate[1, short:]).all()), "beyond a curve's end there is something")
+        with xarray.open_dataset(path, group="texts", engine=engine) as texts:
+            check("fit" in texts.data_vars, "no text of the fit file")
+        return len(data.data_vars), dict(data.sizes)
+
+
+def is_fit(path):
+    with h5py.File(path) as raw:
+        return "stoverturn_fit_format" in raw.attrs
+
+
 def main(paths):
     engines = ["netcdf4"] + ["h5netcdf"] * (importlib.util.find_spec("h5netcdf") is not None)
     for path in paths:
-        check_header(path)
+        fit = is_fit(path)
+        check_header(path, ["unknown", "treatment"] if fit else LABELS)
         check_order(path)
         for engine in engines:
-            count, sizes = check_dataset(path, engine)
+            count, sizes = (check_fit if fit else check_dataset)(path, engine)
         print(f"{path}: {count} variables over {sizes}, read by ncdump, h5py, {', '.join(engines)}")
 
 

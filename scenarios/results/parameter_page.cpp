@@ -6,16 +6,14 @@
 #include <fmt/ranges.h>
 #include <nlohmann/json.hpp>
 
+#include "scenarios/trial/fit_words.hpp"
+
 namespace stoverturn {
 namespace {
 
 std::string_view scope_word(Scope scope) {
   static constexpr std::string_view words[] = {"component", "field", "driver"};
   return words[static_cast<std::size_t>(scope)];
-}
-std::string_view fit_word(Fit fit) {
-  static constexpr std::string_view words[] = {"fixed", "linear", "log", "logit"};
-  return words[static_cast<std::size_t>(fit)];
 }
 
 struct InForce {
@@ -64,7 +62,7 @@ std::string parameter_page_markdown() {
   for (const ParameterRow& row : parameter_table()) {
     page +=
         fmt::format("| `{}` | {} | {} | {} | {} to {} | {} | {} | {} |\n", row.name, scope_word(row.scope),
-                    row.unit, row.value, row.lower, row.upper, fit_word(row.fit), row.meaning, row.source);
+                    row.unit, row.value, row.lower, row.upper, word_of(row.fit), row.meaning, row.source);
   }
   page +=
       "\n## Built-in materials\n\nWhere they differ from the defaults above.\n\n"
@@ -85,7 +83,7 @@ std::string parameter_page_json() {
                                   {"default", row.value},
                                   {"lower", row.lower},
                                   {"upper", row.upper},
-                                  {"fit_scale", fit_word(row.fit)},
+                                  {"fit_scale", word_of(row.fit)},
                                   {"meaning", row.meaning},
                                   {"source", row.source}});
   }

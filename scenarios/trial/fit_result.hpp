@@ -96,7 +96,8 @@ struct FitResult {
   std::string title, program;
   std::string units = "si";
   double level = 0.9;
-  std::vector<std::string> treatments;  ///< labels
+  std::vector<std::string> treatments;      ///< labels
+  std::vector<std::string> treatment_keys;  ///< as targets name them, by treatment; empty: by their labels
   std::vector<FittedUnknown> unknowns;
   double log_density = not_there, log_likelihood = not_there;
   int observations = 0;
