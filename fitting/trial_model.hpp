@@ -67,7 +67,8 @@ class TrialModel {
   const std::vector<Observation>& observations() const { return observations_; }
   const std::vector<TrialTreatment>& treatments() const { return treatments_; }
 
-  /// The same trial looked at elsewhere: daily curves from bags, say. Days may reach to the end of the drivers.
+  /// The same trial looked at elsewhere: daily curves from bags, say. Days may reach to the end of the
+  /// drivers.
   TrialModel measuring(std::vector<Observation> observations) const;
 
   /// Values by observation and, where asked for, derivatives (observations x parameters). False when a

@@ -49,14 +49,10 @@ struct Run {
   }
 };
 
-FitStage stage_of(std::string name, const Optimum& o) {
-  FitStage stage;
-  stage.name = std::move(name);
-  stage.stop = std::string(words(o.stop));
-  if (!o.why.empty() && o.why != stage.stop) stage.stop += fmt::format(": {}", o.why);
-  stage.evaluations = o.evaluations;
-  stage.best_cost = o.cost;
-  return stage;
+std::vector<std::string> names_of(const TrialPosterior& posterior) {
+  std::vector<std::string> names;
+  for (const Unknown& unknown : posterior.unknowns()) names.push_back(unknown.name);
+  return names;
 }
 
 void search(Run& run) {
@@ -64,17 +60,17 @@ void search(Run& run) {
   options.starts = run.plan.starts;
   options.population = run.plan.population;
   options.seed = run.plan.seed;
-  options.starts_done = run.state.starts;
-  options.population_seen = run.state.population;
+  options.done = run.state.starts;
+  options.seen = run.state.population;
   options.progress = [&](const Progress& p) {
     run.best.optimum.cost = p.best_cost;
     return run.tell("searching", p.fraction);
   };
-  options.starts_checkpoint = [&](const std::vector<Optimum>& done) {
+  options.checkpoint_starts = [&](const std::vector<Optimum>& done) {
     run.state.starts = done;
     run.keep();
   };
-  options.population_checkpoint = [&](const std::vector<double>& costs) {
+  options.checkpoint_population = [&](const std::vector<double>& costs) {
     run.state.population = costs;
     run.keep();
   };
@@ -84,20 +80,15 @@ void search(Run& run) {
 void tell_of_search(Run& run) {
   FitResult& r = run.result;
   const MultiStart& starts = run.best.starts;
-  FitStage several = stage_of("several starts", starts.best);
-  several.stop = fmt::format("{} starts: {} converged, {} as good as the best, {} of these at its place{}",
-                             starts.runs.size(), starts.converged, starts.same_cost, starts.same_place,
-                             starts.failed ? fmt::format(", {} could not be evaluated", starts.failed) : "");
-  several.evaluations = 0;
-  for (const Optimum& o : starts.runs) several.evaluations += o.evaluations;
-  r.stages.push_back(several);
-  if (run.best.population.evaluations > 0) r.stages.push_back(stage_of("population", run.best.population));
-  r.stages.push_back(stage_of("finish", run.best.finish));
+  for (const SearchStage& stage : run.best.stages) {
+    r.stages.push_back({stage.name, stage.words, stage.evaluations + stage.derivatives, 0.0, not_there});
+  }
+  if (!r.stages.empty()) r.stages.back().best_cost = run.best.optimum.cost;
   r.converged = run.best.optimum.stop == Stop::converged;
   if (!r.converged) {
     r.warnings.push_back(fmt::format(
         "The search did not converge ({}): do not use the estimates; try more starts or hold a parameter.",
-        words(run.best.optimum.stop)));
+        words(run.best.optimum, run.posterior().unknowns())));
   } else if (starts.runs.size() > 1 && starts.same_cost > starts.same_place) {
     r.warnings.push_back(
         "Different starts ended as good but elsewhere: the data do not tell some parameters apart; hold one, "
@@ -164,7 +155,7 @@ void what_data_tell(Run& run, const Eigen::VectorXd& z) {
   if (!squares.evaluate(x, residuals, &jacobian)) return;
   const Eigen::Index n = static_cast<Eigen::Index>(posterior.model().observations().size());
   const Identifiability seen = identifiability(jacobian.topRows(n), unit);
-  for (std::string& sentence : identifiability_advice(seen, names)) {
+  for (std::string& sentence : identifiability_sentences(seen, names)) {
     run.result.warnings.push_back(std::move(sentence));
   }
 }
@@ -197,7 +188,15 @@ bool better_fit_met(Run& run) {
   if (!best || best->better_cost > run.best.optimum.cost - 0.01) return false;
   const Optimum again = refit(run.posterior(), {}, best->better);
   if (again.cost >= run.best.optimum.cost) return false;
-  adopt(run.posterior(), again, run.best);
+  BestFitOptions there;
+  there.starts = 1;
+  there.population = false;
+  there.seed = run.plan.seed;
+  there.done = {again};
+  BestFit best_there = best_fit(run.posterior(), {}, there);
+  best_there.stages.insert(best_there.stages.begin(), run.best.stages.begin(), run.best.stages.end());
+  best_there.starts = run.best.starts;
+  run.best = std::move(best_there);
   run.state.profiles.clear();
   return true;
 }
@@ -253,7 +252,7 @@ void draw(Run& run) {
   FitStage stage;
   stage.name = "draws";
   stage.evaluations = static_cast<int>(chains.evaluations);
-  const ChainReport report = judge(chains);
+  const ChainReport report = judge(chains, names_of(*posterior));
   for (std::size_t u = 0; u < run.unknowns(); ++u) {
     const Eigen::Index i = static_cast<Eigen::Index>(u);
     run.result.unknowns[u].rhat = report.rhat[i];
@@ -370,6 +369,7 @@ void describe(Run& run) {
   r.units = run.plan.units;
   r.level = run.plan.level;
   r.treatments = run.problem.treatments;
+  r.treatment_keys = run.problem.treatment_keys;
   r.observations = static_cast<int>(run.problem.origins.size());
   r.start = run.trials.front().scenario.treatments.front().first().date;
   r.warnings = run.problem.warnings;

@@ -87,18 +87,6 @@ DerivedQuantity ratio(const FitProblem& problem, const DailyCurves& curves, std:
 
 }  // namespace
 
-std::string_view measure_name(Measure measure) {
-  static constexpr std::array<std::string_view, measures> names = {
-      "mass left",       "carbon left",      "nitrogen left",
-      "phosphorus left", "potassium left",   "sulfur left",
-      "respired carbon", "mineral nitrogen", "cover"};
-  return names[static_cast<std::size_t>(measure)];
-}
-
-std::string_view measure_unit(Measure measure) {
-  return measure == Measure::mineral_nitrogen ? "g m-2" : "1";
-}
-
 std::string curve_label(const FitProblem& problem, const CurveKey& key) {
   std::string label = problem.treatments[key.treatment];
   if (key.placement >= 0) {

@@ -6,8 +6,6 @@ namespace stoverturn {
 
 /// "opened, buried, stalk": how a curve's treatment, placement and component are told.
 std::string curve_label(const FitProblem& problem, const CurveKey& key);
-std::string_view measure_name(Measure measure);  ///< "mass left", "nitrogen left", "mineral nitrogen", ...
-std::string_view measure_unit(Measure measure);  ///< "1" for shares, "g m-2" for mineral nitrogen
 
 /// Numbers people talk in, for every curve of mass left. A time that the run does not reach is infinite.
 ///   half-life, time to 95 % lost  [d]

@@ -249,6 +249,7 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
     throw InputError({{{trials.front().data.name, 1, 1}, "the data hold no number that can be used"}});
   }
   FitUnknowns unknowns = fit_unknowns(plan, trials, data.treatments, mistakes, problem.warnings);
+  problem.parameters = unknowns.unknowns.size();
   TrialErrors errors = Errors(plan, trials, data, unknowns, mistakes).all();
   mistakes.throw_if_any();
 
@@ -267,6 +268,8 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
     const std::string& site = trial.source.site;
     problem.treatments.push_back(site.empty() ? treatment.label
                                               : fmt::format("{}: {}", site, treatment.label));
+    problem.treatment_keys.push_back(treatment.name);
+    problem.components.push_back(treatment.parameters.component_names);
     simulated.push_back({std::move(made.plan), treatment.parameters.field, treatment.parameters.components});
   }
   auto model = std::make_shared<const TrialModel>(std::move(simulated), std::move(unknowns.slots),

@@ -35,8 +35,11 @@ struct FitProblem {
   /// spreads and effects.
   std::vector<std::vector<FitTarget>> targets;
   std::vector<ObservationOrigin> origins;
-  std::vector<std::string>
-      treatments;  ///< labels by treatment of the trial model, with the site where several
+  std::size_t parameters = 0;  ///< the first unknowns are the model's, effects of sites included; then errors
+  /// By treatment of the trial model: its label, with the site where there are several, its key, and the
+  /// names of its components.
+  std::vector<std::string> treatments, treatment_keys;
+  std::vector<std::vector<std::string>> components;
   /// Time at 25 C and with water in plenty that a day of the run is worth, d, cumulated: by treatment of the
   /// trial model and placement, one entry a day from 0 to its last bag.
   std::vector<std::array<std::vector<double>, placements>> corrected_time_d;

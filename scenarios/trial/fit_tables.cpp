@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "scenarios/trial/derived_quantities.hpp"
+#include "scenarios/trial/measure_names.hpp"
 
 namespace stoverturn {
 namespace {
@@ -32,8 +33,8 @@ std::vector<FitResidual> fit_residuals(const FitProblem& problem, const std::vec
     r.component = row.component;
     r.block = row.block;
     r.replicate = row.replicate;
-    r.measure = measure_name(o.measure);
-    r.unit = measure_unit(o.measure);
+    r.measure = name_of(o.measure).name;
+    r.unit = name_of(o.measure).unit;
     r.day = o.day;
     r.observed = o.value;
     r.predicted = predicted.value[static_cast<Eigen::Index>(i)];
@@ -51,8 +52,8 @@ std::vector<FitQuality> fit_quality(const FitProblem& problem, const TrialPoster
   for (const CurveKey& key : curve_keys(all)) {
     FitQuality q;
     q.treatment = curve_label(problem, key);
-    q.measure = measure_name(key.measure);
-    q.unit = measure_unit(key.measure);
+    q.measure = name_of(key.measure).name;
+    q.unit = name_of(key.measure).unit;
     double sum = 0.0, squares = 0.0, mean = 0.0;
     for (std::size_t i = 0; i < all.size(); ++i) {
       if (!belongs(all[i], key)) continue;
@@ -81,8 +82,8 @@ std::vector<FitCurve> fit_curves(const FitProblem& problem, const DailyCurves& c
     if (curves.estimate[k].size() == 0) continue;
     FitCurve c;
     c.treatment = curve_label(problem, curves.keys[k]);
-    c.measure = measure_name(curves.keys[k].measure);
-    c.unit = measure_unit(curves.keys[k].measure);
+    c.measure = name_of(curves.keys[k].measure).name;
+    c.unit = name_of(curves.keys[k].measure).unit;
     c.estimate = column(curves.estimate[k]);
     for (Eigen::Index day = 0; day < curves.draws[k].rows(); ++day) {
       const Central band = central(column(curves.draws[k].row(day).transpose()), level);

@@ -160,12 +160,6 @@ ComparedModel one_for_each(Curve curve, const Masses& m, bool corrected) {
   return model;
 }
 
-/// Unknowns that are parameters of the model and not the size of an error.
-int model_unknowns(const FitProblem& problem) {
-  return static_cast<int>(std::count_if(problem.targets.begin(), problem.targets.end(),
-                                        [](const std::vector<FitTarget>& t) { return !t.empty(); }));
-}
-
 bool differs_by_treatment(const FitProblem& problem) {
   for (const std::vector<FitTarget>& targets : problem.targets) {
     for (const FitTarget& target : targets) {
@@ -181,7 +175,7 @@ ComparedModel this_model(const FitProblem& problem, const Masses& m, const Eigen
   model.name = "this model";
   std::vector<double> predictions;
   for (const std::size_t i : m.at) predictions.push_back(predicted[static_cast<Eigen::Index>(i)]);
-  judge_fit(m, predictions, model_unknowns(problem), model);
+  judge_fit(m, predictions, static_cast<int>(problem.parameters), model);
   const std::vector<Observation>& all = problem.posterior->model().observations();
   const auto without = [&](bool by_site) {
     return [&, by_site](const Indices&, const Indices& wanted) -> std::vector<double> {
