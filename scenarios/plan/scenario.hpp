@@ -1,6 +1,7 @@
 #pragma once
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 #include <variant>
@@ -186,6 +187,18 @@ struct WeatherPlan {
   bool resample = false;  ///< years beyond the record are drawn at random from it
 };
 
+struct Scenario;
+
+/// A scenario that is also run with draws of a fit in place of its estimates. Draw `i` is the same of all
+/// treatments.
+struct ScenarioDraws {
+  std::string fit;  ///< its file
+  std::string are;  ///< "posterior", "bootstrap", ...
+  double level = 0.9;
+  std::size_t count = 0;
+  std::function<Scenario(std::size_t i)> with_draw;  ///< on any thread; may throw InputError
+};
+
 struct Scenario {
   std::string title;
   std::string units = "si";
@@ -195,12 +208,13 @@ struct Scenario {
   std::vector<Treatment> treatments;
   Prices prices;
   ModelChoices model;
+  std::optional<ScenarioDraws> draws;
   std::vector<std::string> warnings;  ///< each says what to do
 };
 
 /// Reads a scenario file. `overrides` are the command line's "address=value" texts: a dotted path sets a key
 /// of the file, anything else a parameter. `text_of` gives the texts of files that it names (sieve and lab
-/// sheets, materials).
+/// sheets, materials; fit.json for a fit).
 /// Throws InputError with all mistakes.
 Scenario read_scenario(std::string_view text, const std::string& name,
                        const std::vector<std::string>& overrides, const TextOf& text_of = {});

@@ -2,13 +2,16 @@
 #include <cmath>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
+#include "engine/stoichiometry.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/plan/sieve_sheet.hpp"
 
 namespace stoverturn {
 namespace {
 
+constexpr double richest_CN = 3.2;  // protein
 constexpr double default_cut_length_mm = 300.0;
 const std::vector<std::string> shapes = {"stalk", "sheet"};
 
@@ -61,6 +64,22 @@ std::vector<PieceClass> read_classes(const List& list, const std::string& what, 
   }
   for (PieceClass& pieces : classes) pieces.share /= sum > 0.0 ? sum : 1.0;
   return classes;
+}
+
+/// The shares of a material's components make one whole.
+void check_mass_shares(const Treatment& t, Position at, Mistakes& mistakes) {
+  for (std::size_t m = 0; m < t.materials.size(); ++m) {
+    std::vector<std::string> names;
+    double sum = 0.0;
+    for (std::size_t i = 0; i < t.components.size(); ++i) {
+      if (t.components[i].material != m) continue;
+      names.push_back(t.components[i].name);
+      sum += t.parameters.components[i].mass_share;
+    }
+    if (names.empty() || std::abs(sum - 1.0) <= 0.005) continue;
+    mistakes.add(at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
+                                 fmt::join(names, ", "), sum));
+  }
 }
 
 }  // namespace
@@ -146,6 +165,40 @@ bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters,
     return false;
   }
   return true;
+}
+
+void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
+                      std::vector<std::string>& warnings) {
+  for (std::size_t i = 0; i < t.components.size(); ++i) {
+    const Parameters<double>& p = t.parameters.components[i];
+    const std::string& name = t.components[i].name;
+    const Value* own = find(tables, name);
+    const Position at = own ? own->at : field_at;
+    if (p.soluble + p.lignin > 0.98) {
+      mistakes.add(
+          at, fmt::format("{}: soluble and lignin are {:.3g} of the carbon together; wanted at most 0.98",
+                          name, p.soluble + p.lignin));
+      continue;
+    }
+    if (p.a_rem + p.a_som > 1.0) {
+      mistakes.add(at, fmt::format("{}: a_rem and a_som are {:.3g} together; wanted at most 1", name,
+                                   p.a_rem + p.a_som));
+    }
+    const Stoichiometry<double> s = stoichiometry(p);
+    if (1.0 / s.q_sol[nitrogen] < richest_CN) {
+      mistakes.add(at,
+                   fmt::format("{}: its solubles would have a C:N of {:.2g}, richer than protein ({}); lower "
+                               "nitrogen or raise soluble",
+                               name, 1.0 / s.q_sol[nitrogen], richest_CN));
+    }
+    if (s.structural_share[nitrogen] < 0.99) {
+      warnings.push_back(
+          fmt::format("{}: nitrogen is too low for the C:N of holocellulose; it was raised from {:.0f} "
+                      "to {:.0f} (check nitrogen, or set CN_hol)",
+                      name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
+    }
+  }
+  check_mass_shares(t, field_at, mistakes);
 }
 
 }  // namespace stoverturn

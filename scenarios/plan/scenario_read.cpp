@@ -1,10 +1,12 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <memory>
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "engine/stoichiometry.hpp"
+#include "scenarios/plan/forward_fit.hpp"
 #include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
@@ -13,12 +15,10 @@
 namespace stoverturn {
 namespace {
 
-constexpr double richest_CN = 3.2;  // protein
-
 // sections that a treatment takes over from the top of the file and may change
-const std::vector<std::string> inherited = {"soil",       "harvest",    "component",     "event",
-                                            "label",      "next_crop",  "cover_crop",    "parameters",
-                                            "conditions", "irrigation", "later_harvest", "rotation"};
+const std::vector<std::string> inherited = {
+    "soil",       "harvest",    "component",  "event",         "label",    "next_crop",  "cover_crop",
+    "parameters", "conditions", "irrigation", "later_harvest", "rotation", "as_in_trial"};
 
 /// The tables a treatment reads: the file's top, what it is `like`, and its own, laid over each other.
 Table inherited_tables(const Table& top, const Table& treatments, const std::string& name,
@@ -65,57 +65,6 @@ Table inherited_tables(const Table& top, const Table& treatments, const std::str
   return result;
 }
 
-/// The shares of a material's components make one whole.
-void check_mass_shares(const Treatment& t, Position at, Mistakes& mistakes) {
-  for (std::size_t m = 0; m < t.materials.size(); ++m) {
-    std::vector<std::string> names;
-    double sum = 0.0;
-    for (std::size_t i = 0; i < t.components.size(); ++i) {
-      if (t.components[i].material != m) continue;
-      names.push_back(t.components[i].name);
-      sum += t.parameters.components[i].mass_share;
-    }
-    if (names.empty() || std::abs(sum - 1.0) <= 0.005) continue;
-    mistakes.add(at, fmt::format("the mass_share of the components ({}) add up to {:.4g}; wanted 1",
-                                 fmt::join(names, ", "), sum));
-  }
-}
-
-/// Composition that cannot be, or that the model had to bend.
-void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
-                      std::vector<std::string>& warnings) {
-  for (std::size_t i = 0; i < t.components.size(); ++i) {
-    const Parameters<double>& p = t.parameters.components[i];
-    const std::string& name = t.components[i].name;
-    const Value* own = find(tables, name);
-    const Position at = own ? own->at : field_at;
-    if (p.soluble + p.lignin > 0.98) {
-      mistakes.add(
-          at, fmt::format("{}: soluble and lignin are {:.3g} of the carbon together; wanted at most 0.98",
-                          name, p.soluble + p.lignin));
-      continue;
-    }
-    if (p.a_rem + p.a_som > 1.0) {
-      mistakes.add(at, fmt::format("{}: a_rem and a_som are {:.3g} together; wanted at most 1", name,
-                                   p.a_rem + p.a_som));
-    }
-    const Stoichiometry<double> s = stoichiometry(p);
-    if (1.0 / s.q_sol[nitrogen] < richest_CN) {
-      mistakes.add(at,
-                   fmt::format("{}: its solubles would have a C:N of {:.2g}, richer than protein ({}); lower "
-                               "nitrogen or raise soluble",
-                               name, 1.0 / s.q_sol[nitrogen], richest_CN));
-    }
-    if (s.structural_share[nitrogen] < 0.99) {
-      warnings.push_back(
-          fmt::format("{}: nitrogen is too low for the C:N of holocellulose; it was raised from {:.0f} "
-                      "to {:.0f} (check nitrogen, or set CN_hol)",
-                      name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
-    }
-  }
-  check_mass_shares(t, field_at, mistakes);
-}
-
 struct FileParts {
   const Table& top;
   const Table& treatments;
@@ -124,6 +73,8 @@ struct FileParts {
   const std::vector<Override>& parameter_overrides;
   const TextOf& text_of;
   const MaterialLibrary& library;
+  std::shared_ptr<const ForwardFit> fit;  ///< none: no fit is run forward
+  std::optional<std::size_t> draw;        ///< of the fit; none: its estimates
 };
 
 std::optional<std::chrono::sys_days> harvest_date(const Table& treatment) {
@@ -166,7 +117,9 @@ std::vector<ParameterSetting> addressed_settings(const FileParts& file, const Ta
     if (setting) settings.push_back(*setting);
   };
   if (parameters) {
-    for (const Entry& e : *parameters) add(e.key, e.key_at, e.value.front(), Layer::file);
+    for (const Entry& e : *parameters) {
+      if (!is_fit_key(e.key)) add(e.key, e.key_at, e.value.front(), Layer::file);
+    }
   }
   for (const Override& o : file.parameter_overrides) add(o.address, o.value.at, o.value, Layer::command_line);
   return settings;
@@ -198,6 +151,35 @@ bool add_lab_contents(const std::vector<std::optional<LabSheet>>& labs, const Tr
   return !told.empty();
 }
 
+/// What a fit gives the treatment, after the settings of the scenario.
+std::vector<ParameterSetting> settings_of_fit(const FileParts& file, TableReader& in, const Treatment& t,
+                                              Mistakes& mistakes) {
+  const std::optional<std::string> role = in.text("as_in_trial");
+  if (file.fit) {
+    const Position at = role ? in.at("as_in_trial") : in.at("");
+    return fit_settings(*file.fit, file.draw, {t.name, t.label, role.value_or(""), at}, mistakes);
+  }
+  if (role) in.mistake("as_in_trial", "needs a fit; write parameters = \"fit.h5\" at the top of the file");
+  return {};
+}
+
+/// A fit holds for all treatments.
+void refuse_fits_of_treatments(const Table& treatments, Mistakes& mistakes) {
+  for (const Entry& entry : treatments) {
+    const Table* own = entry.value.front().table();
+    const Value* parameters = own ? find(*own, "parameters") : nullptr;
+    if (!parameters) continue;
+    const Table* table = parameters->table();
+    const bool names_fit =
+        parameters->text() || (table && std::any_of(table->begin(), table->end(),
+                                                    [](const Entry& e) { return is_fit_key(e.key); }));
+    if (!names_fit) continue;
+    mistakes.add(parameters->at,
+                 "parameters: one fit holds for all treatments; write it at the top of the "
+                 "file, and here as_in_trial = the treatment of the trial that this one is");
+  }
+}
+
 Treatment read_treatment(const FileParts& file, const std::string& name, Position at, Scenario& scenario,
                          Mistakes& mistakes) {
   Treatment t;
@@ -222,6 +204,8 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   if (names.empty()) harvest.mistake("material", "\"own\" needs [component.NAME] tables");
 
   std::vector<ParameterSetting> settings = addressed_settings(file, in.table("parameters"), mistakes);
+  const std::vector<ParameterSetting> fitted = settings_of_fit(file, in, t, mistakes);
+  settings.insert(settings.end(), fitted.begin(), fitted.end());
   const Table cut = with_pieces_of_materials(components, t.components, t.materials, file.library);
   const std::vector<std::optional<LabSheet>> labs =
       read_components(&cut, name, t.components, settings, file.text_of, mistakes);
@@ -229,6 +213,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   if (add_lab_contents(labs, t, settings, mistakes, scenario.warnings)) {
     t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.library);
   }
+  if (file.fit) note_own_values(*file.fit, fitted, t.parameters, t.label, scenario.warnings);
   if (harvest_table) {
     harvest.require("date", "date = 2026-10-20");
     t.harvests.push_back(read_harvest(harvest, t, file.library, mistakes));
@@ -263,44 +248,6 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   return t;
 }
 
-void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
-  constexpr double lb = 453.59237;
-  Prices& p = scenario.prices;
-  p = {0.55 / lb, 0.60 / lb, 0.40 / lb, 0.50 / lb, true};
-  const Table* table = top.table("prices");
-  if (!table) return;
-  TableReader in(*table, "[prices]", top.at("prices"), mistakes);
-  scenario.currency = in.text("currency").value_or(scenario.currency);
-  int given = 0;
-  for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
-                                   std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
-    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1000.0)) {
-      *price = *value;
-      ++given;
-    }
-  }
-  p.placeholders = given < 4;
-  in.finish();
-}
-
-void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
-  const Table* table = top.table("model");
-  if (!table) return;
-  TableReader in(*table, "[model]", top.at("model"), mistakes);
-  ModelChoices& m = scenario.model;
-  if (in.one_of("access", {"colonisation", "diffusion"}) == "diffusion") m.access = AccessForm::diffusion;
-  const auto temperature = in.one_of("temperature", {"lloyd_taylor", "q10", "yan_hunt"});
-  if (temperature == "q10") m.forms.temperature = TemperatureForm::q10;
-  if (temperature == "yan_hunt") m.forms.temperature = TemperatureForm::yan_hunt;
-  if (in.one_of("moisture", {"pore_space", "water_potential"}) == "water_potential") {
-    m.forms.moisture = MoistureForm::water_potential;
-  }
-  m.merge_after_d = in.amount("merge_after", Kind::time, 365.0, 40.0 * 365.25).value_or(m.merge_after_d);
-  m.tolerance.relative = in.number("relative_tolerance", 1e-12, 1e-3).value_or(m.tolerance.relative);
-  m.tolerance.absolute = in.number("absolute_tolerance", 1e-12, 1e-3).value_or(m.tolerance.absolute);
-  in.finish();
-}
-
 /// Results are told apart by their labels.
 void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& treatments, Mistakes& mistakes) {
   for (std::size_t i = 1; i < treatments.size(); ++i) {
@@ -315,23 +262,43 @@ void refuse_equal_labels(const Table& tables, const std::vector<Treatment>& trea
   }
 }
 
-}  // namespace
+/// All that a scenario is read from, to read it again with draws.
+struct Source {
+  std::string text, name;
+  std::vector<std::string> overrides;
+  std::map<std::string, std::optional<std::string>> files;
+};
 
-Scenario read_scenario(std::string_view text, const std::string& name,
-                       const std::vector<std::string>& overrides, const TextOf& text_of) {
-  Mistakes mistakes;
-  Table top_table = read_toml(text, name);
-  std::vector<Override> parameter_overrides;
-  for (const std::string& o : overrides) {
+/// The file's top with what the command line sets of it; the rest of the command line, which is parameters.
+Table top_of(const Source& source, std::vector<Override>& parameter_overrides, Mistakes& mistakes) {
+  Table top = read_toml(source.text, source.name);
+  gather_fit_keys(top, mistakes);
+  static const std::map<std::string, std::string> root_keys = {{"title", "title"},
+                                                               {"units", "units"},
+                                                               {"duration", "duration"},
+                                                               {"parameters", "parameters.file"},
+                                                               {"draws", "parameters.draws"}};
+  for (const std::string& o : source.overrides) {
     Override split = split_override(o, mistakes);
-    static const std::vector<std::string> root_keys = {"title", "units", "duration"};
-    const bool root = std::find(root_keys.begin(), root_keys.end(), split.address) != root_keys.end();
-    if (root || split.address.find('.') != std::string::npos) {
-      set_path(top_table, split.address, split.value);
+    const auto root = root_keys.find(split.address);
+    if (root != root_keys.end() || split.address.find('.') != std::string::npos) {
+      set_path(top, root != root_keys.end() ? root->second : split.address, split.value);
     } else if (!split.address.empty()) {
       parameter_overrides.push_back(std::move(split));
     }
   }
+  return top;
+}
+
+/// With draw `draw` of a fit that was read; or with the estimates of the one that the file names, which is
+/// put into `fit`.
+Scenario read_from(const Source& source, std::shared_ptr<const ForwardFit>& fit, const TextOf& text_of,
+                   std::optional<std::size_t> draw) {
+  Mistakes mistakes;
+  std::vector<Override> parameter_overrides;
+  const Table top_table = top_of(source, parameter_overrides, mistakes);
+  const std::string& name = source.name;
+  if (!draw) fit = read_forward_fit(top_table, text_of, mistakes);
 
   Scenario scenario;
   const Position start{name, 1, 1};
@@ -349,9 +316,13 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   top.table("material");
   top.text("materials");
   const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
-  FileParts file{top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library};
+  FileParts file{
+      top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library, fit, draw};
+  refuse_fits_of_treatments(file.treatments, mistakes);
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn(file, scenario.duration_d);
+  if (file.fit && !draw) check_forward_fit(*file.fit, file.known.components, mistakes);
+  top.value("draws");
   top.finish();
 
   if (file.treatments.empty()) {
@@ -377,6 +348,29 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   std::sort(scenario.warnings.begin(), scenario.warnings.end());
   scenario.warnings.erase(std::unique(scenario.warnings.begin(), scenario.warnings.end()),
                           scenario.warnings.end());
+  return scenario;
+}
+
+}  // namespace
+
+Scenario read_scenario(std::string_view text, const std::string& name,
+                       const std::vector<std::string>& overrides, const TextOf& text_of) {
+  const auto source = std::make_shared<Source>(Source{std::string(text), name, overrides, {}});
+  const TextOf remembering = [&](const std::string& file) {
+    return source->files[file] = text_of ? text_of(file) : std::nullopt;
+  };
+  std::shared_ptr<const ForwardFit> fit;
+  Scenario scenario = read_from(*source, fit, remembering, std::nullopt);
+  if (!fit || fit->draws.empty()) return scenario;
+  const auto with_draw = [source = std::shared_ptr<const Source>(source), fit](std::size_t i) {
+    const TextOf remembered = [&](const std::string& file) {
+      const auto found = source->files.find(file);
+      return found == source->files.end() ? std::nullopt : found->second;
+    };
+    std::shared_ptr<const ForwardFit> same = fit;
+    return read_from(*source, same, remembered, i);
+  };
+  scenario.draws = ScenarioDraws{fit->file, fit->fit.draws_are, fit->fit.level, fit->draws.size(), with_draw};
   return scenario;
 }
 

@@ -4,6 +4,44 @@
 
 namespace stoverturn {
 
+void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
+  constexpr double lb = 453.59237;
+  Prices& p = scenario.prices;
+  p = {0.55 / lb, 0.60 / lb, 0.40 / lb, 0.50 / lb, true};
+  const Table* table = top.table("prices");
+  if (!table) return;
+  TableReader in(*table, "[prices]", top.at("prices"), mistakes);
+  scenario.currency = in.text("currency").value_or(scenario.currency);
+  int given = 0;
+  for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
+                                   std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
+    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1000.0)) {
+      *price = *value;
+      ++given;
+    }
+  }
+  p.placeholders = given < 4;
+  in.finish();
+}
+
+void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
+  const Table* table = top.table("model");
+  if (!table) return;
+  TableReader in(*table, "[model]", top.at("model"), mistakes);
+  ModelChoices& m = scenario.model;
+  if (in.one_of("access", {"colonisation", "diffusion"}) == "diffusion") m.access = AccessForm::diffusion;
+  const auto temperature = in.one_of("temperature", {"lloyd_taylor", "q10", "yan_hunt"});
+  if (temperature == "q10") m.forms.temperature = TemperatureForm::q10;
+  if (temperature == "yan_hunt") m.forms.temperature = TemperatureForm::yan_hunt;
+  if (in.one_of("moisture", {"pore_space", "water_potential"}) == "water_potential") {
+    m.forms.moisture = MoistureForm::water_potential;
+  }
+  m.merge_after_d = in.amount("merge_after", Kind::time, 365.0, 40.0 * 365.25).value_or(m.merge_after_d);
+  m.tolerance.relative = in.number("relative_tolerance", 1e-12, 1e-3).value_or(m.tolerance.relative);
+  m.tolerance.absolute = in.number("absolute_tolerance", 1e-12, 1e-3).value_or(m.tolerance.absolute);
+  in.finish();
+}
+
 void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
   treatment.soil_start = {0.5, 1.5, 2.0};
   if (!table) return;

@@ -8,8 +8,10 @@ namespace stoverturn {
 
 /// Readers of sections. Each adds its mistakes and goes on.
 
-/// [weather], of the whole file.
+/// [weather], [prices] and [model], of the whole file.
 void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes);
+void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes);
+void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 
 /// The rest are of a treatment, after inheritance.
 
@@ -29,6 +31,10 @@ std::vector<std::optional<LabSheet>> read_components(const Table* table, const s
                                                      std::vector<ComponentPlan>& components,
                                                      std::vector<ParameterSetting>& settings,
                                                      const TextOf& text_of, Mistakes& mistakes);
+
+/// Composition that cannot be, or that the model had to bend. `tables` are [component.*], for places.
+void check_components(Treatment& treatment, const Table& tables, Position field_at, Mistakes& mistakes,
+                      std::vector<std::string>& warnings);
 
 /// How its material's pieces are cut, laid under [component.*] of the treatment.
 Table with_pieces_of_materials(const Table* table, const std::vector<ComponentPlan>& components,

@@ -10,9 +10,12 @@
 #include <boost/version.hpp>
 
 #include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/fit_file.hpp"
 #include "scenarios/files/result_file.hpp"
+#include "scenarios/plan/forward_fit.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/results/parameter_page.hpp"
+#include "scenarios/trial/fit_json.hpp"
 #include "scenarios/weather/conditions_reading.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
@@ -25,7 +28,7 @@ constexpr const char* log_prefix = "log: ";
 constexpr const char* file_prefix = "file: ";
 constexpr const char* weather_notes_name = "weather_notes";
 
-bool is_result_file(const fs::path& path) {
+bool is_hdf5(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
   char signature[4] = {};
   in.read(signature, 4);
@@ -62,6 +65,12 @@ void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::s
                                              {"command_line", fmt::format("{}", fmt::join(overrides, "\n"))},
                                              {"parameters", parameters_in_force(loaded.scenario)},
                                              {"versions", versions()}});
+}
+
+/// A file that a scenario names; a fit in HDF5 as the text that stands in for it.
+std::optional<std::string> text_of_file(const fs::path& path) {
+  if (!fs::exists(path)) return std::nullopt;
+  return is_hdf5(path) ? fit_json(read_fit(path), most_forward_draws) : read_text(path);
 }
 
 /// Texts as `find` finds them, each kept once with what is loaded.
@@ -192,15 +201,14 @@ std::string read_text(const fs::path& path) {
 }
 
 LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> overrides) {
-  if (is_result_file(path)) return load_from_result(path, std::move(overrides));
+  if (is_hdf5(path)) return load_from_result(path, std::move(overrides));
   const std::string text = read_text(path);
   const std::string name = path.string();
   LoadedScenario loaded;
   const fs::path folder = path.parent_path();
-  loaded.scenario = read_scenario(text, name, overrides, keeping(loaded, [&](const std::string& file) {
-                                    return fs::exists(folder / file) ? std::optional(read_text(folder / file))
-                                                                     : std::nullopt;
-                                  }));
+  loaded.scenario =
+      read_scenario(text, name, overrides,
+                    keeping(loaded, [&](const std::string& file) { return text_of_file(folder / file); }));
   load_weather(folder, loaded);
   load_logs(folder, loaded);
   keep(loaded, name, text, overrides);

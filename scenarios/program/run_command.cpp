@@ -11,6 +11,7 @@
 #include "scenarios/files/csv_write.hpp"
 #include "scenarios/files/result_file.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/parameter_page.hpp"
 #include "scenarios/results/table_print.hpp"
 
@@ -59,7 +60,7 @@ void run(const RunOptions& o) {
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));
   const Progress progress = progress_bar();
-  const Results results = run_scenario(loaded.scenario, loaded.climates, loaded.texts, progress);
+  const Results results = run_with_bands(loaded.scenario, loaded.climates, loaded.texts, progress);
   if (progress) progress(1.0);
 
   write_results(files.results, results);

@@ -8,6 +8,7 @@
 #include <fmt/ranges.h>
 #include <nlohmann/json.hpp>
 
+#include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/shown.hpp"
 
 namespace stoverturn {
@@ -68,6 +69,7 @@ void compare_treatment(const Results& a, std::size_t ta, const Results& b, std::
   for (const Variable& va : a.key_numbers) {
     const Variable* vb = key_number(b, va.name);
     if (va.name == "checkpoint_day") continue;  // dates, not results
+    if (is_of_band(va.name)) continue;          // ends of a range have no difference of their own
     if (!vb || va.dimensions.empty() || va.dimensions[0] != Dimension::treatment) continue;
     const Shown unit = shown(va, a);
     const std::vector<Labelled> others = of_treatment(b, *vb, tb);

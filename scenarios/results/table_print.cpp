@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/calendar.hpp"
 
@@ -12,6 +13,7 @@ namespace stoverturn {
 namespace {
 
 constexpr int label_width = 30, column_width = 7, most_columns = 10;
+constexpr int band_width = 17, most_band_columns = 4;  // of columns with a range below the number
 
 struct RowSpec {
   std::string_view variable, label;
@@ -62,6 +64,34 @@ class TablePrinter {
   double scalar(std::string_view name, std::size_t t) const { return key(name).values[t]; }
   double at(std::string_view name, std::size_t t, std::size_t checkpoint) const {
     return key(name).values[t * r_.checkpoints.size() + checkpoint];
+  }
+  const Variable* found(const std::string& name) const {
+    for (const Variable& v : r_.key_numbers) {
+      if (v.name == name) return &v;
+    }
+    return nullptr;
+  }
+  bool with_bands() const { return found("mass_left_at" + std::string(band_low)) != nullptr; }
+  /// "48.1 to 56.2", of the band of a key number; "" where it has none or the two look alike.
+  std::string range(std::string_view name, std::size_t i, const Shown& unit, int decimals) const {
+    const Variable* low = found(std::string(name) + std::string(band_low));
+    const Variable* high = found(std::string(name) + std::string(band_high));
+    if (!low || !high || std::isnan(low->values[i])) return "";
+    const std::string a = shown_number(unit(low->values[i]), decimals);
+    if (std::isnan(high->values[i])) return "from " + a;
+    const std::string b = shown_number(unit(high->values[i]), decimals);
+    return a == b ? "" : fmt::format("{} to {}", a, b);
+  }
+  /// A line of ranges under a line of numbers, where there is any.
+  void range_line(const std::vector<std::string>& ranges, int width) {
+    if (std::all_of(ranges.begin(), ranges.end(), [](const std::string& r) { return r.empty(); })) return;
+    std::string cells = fmt::format("{:<{}}", "    range", label_width);
+    for (const std::string& r : ranges) cells += fmt::format("{:>{}}", r, width);
+    line(cells);
+  }
+  std::string days_range(std::string_view name, std::size_t t) const {
+    const std::string words = range(name, t, shown(key(name), r_), 0);
+    return words.empty() ? "" : fmt::format(" ({} d)", words);
   }
   std::string date_after(std::size_t t, double days_after_harvest) const {
     const double day = scalar("harvest_day", t) + days_after_harvest;
@@ -200,10 +230,11 @@ class TablePrinter {
     };
     const std::size_t harvests = harvests_of(t);
     const std::string when = harvests > 1 ? fmt::format("the first of {} harvests", harvests) : "harvest";
-    line(fmt::format("{} {} of dry matter at {}; half lost after {}, 95 % after {}.",
-                     shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit, when,
-                     in_words(days_or_longer(t, scalar("days_to_half", t))),
-                     in_words(days_or_longer(t, scalar("days_to_95_lost", t)))));
+    line(fmt::format(
+        "{} {} of dry matter at {}; half lost after {}, 95 % after {}.",
+        shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit, when,
+        in_words(days_or_longer(t, scalar("days_to_half", t))) + days_range("days_to_half", t),
+        in_words(days_or_longer(t, scalar("days_to_95_lost", t))) + days_range("days_to_95_lost", t)));
     const double deepest = scalar("tie_up_deepest", t);
     if (deepest < 0.0) {
       const double repaid = scalar("tie_up_repaid_day", t), lowest_day = scalar("tie_up_deepest_day", t);
@@ -212,15 +243,19 @@ class TablePrinter {
                                : std::isnan(repaid)
                                    ? "when net release begins; not all given back within the run"
                                    : "when net release begins; all given back by " + date_after(t, repaid);
-      wrapped("", fmt::format("N tie-up: deepest {} {} on {}, {}.", shown_number(N(-deepest), 1), N.unit,
+      const Shown held{N.unit, N.substance, -N.scale, N.offset};
+      const std::string range_text = range("tie_up_deepest", t, held, 1);
+      wrapped("", fmt::format("N tie-up: deepest {}{} {} on {}, {}.", shown_number(N(-deepest), 1),
+                              range_text.empty() ? "" : fmt::format(" ({})", range_text), N.unit,
                               date_after(t, lowest_day), then));
     } else {
       line("N tie-up: none.");
     }
     const std::size_t columns = r_.checkpoints.size();
     if (at("residue_removed_at", t, columns - 1) > 0.0) line("What was taken off the field counts as lost.");
-    for (std::size_t first = 0; first < columns; first += most_columns) {
-      rows(t, first, std::min<std::size_t>(columns, first + most_columns));
+    const std::size_t most = with_bands() ? most_band_columns : most_columns;
+    for (std::size_t first = 0; first < columns; first += most) {
+      rows(t, first, std::min<std::size_t>(columns, first + most));
     }
     stages(t);
     line("");
@@ -232,7 +267,7 @@ class TablePrinter {
   /// The first season of the following crop.
   void stages(std::size_t t) {
     if (r_.stages.empty()) return;
-    constexpr int width = 11;
+    const int width = with_bands() ? 14 : 11;
     const auto value = [&](std::string_view name, std::size_t s) {
       return key(name).values[t * r_.stages.size() + s];
     };
@@ -263,17 +298,22 @@ class TablePrinter {
     for (const auto& [name, label] : spec) {
       const Shown unit = shown(key(name), r_);
       std::string cells = fmt::format("{:<{}}", fmt::format("{}, {}", label, unit.unit), label_width);
-      for (const std::size_t s : chosen)
+      std::vector<std::string> ranges;
+      for (const std::size_t s : chosen) {
         cells += fmt::format("{:>{}}", shown_number(unit(value(name, s)), 1), width);
+        ranges.push_back(range(name, t * r_.stages.size() + s, unit, 1));
+      }
       line(cells);
+      range_line(ranges, width);
     }
   }
 
   void rows(std::size_t t, std::size_t first, std::size_t last) {
+    const int width = with_bands() ? band_width : column_width;
     std::string names = fmt::format("{:<{}}", "", label_width), dates = names;
     for (std::size_t c = first; c < last; ++c) {
-      names += fmt::format("{:>{}}", short_name(c), column_width);
-      dates += fmt::format("{:>{}}", month_of(t, c), column_width);
+      names += fmt::format("{:>{}}", short_name(c), width);
+      dates += fmt::format("{:>{}}", month_of(t, c), width);
     }
     line(names);
     line(dates);
@@ -295,13 +335,16 @@ class TablePrinter {
                 : unit.substance + " " + std::string(spec.label);
         std::string cells = fmt::format("{:<{}}", cut(name + ", " + unit.unit, label_width - 1), label_width);
         const int decimals = decimals_that_fit(values, r_.checkpoints.size(), unit, spec.decimals);
+        std::vector<std::string> ranges;
         for (std::size_t c = first; c < last; ++c) {
           std::string number = shown_number(unit(values[c]), decimals);
           if (number.size() >= static_cast<std::size_t>(column_width))
             number.erase(std::remove(number.begin(), number.end(), ','), number.end());
-          cells += fmt::format("{:>{}}", number, column_width);
+          cells += fmt::format("{:>{}}", number, width);
+          ranges.push_back(range(spec.variable, row * r_.checkpoints.size() + c, unit, decimals));
         }
         line(cells);
+        range_line(ranges, width);
       }
     }
   }

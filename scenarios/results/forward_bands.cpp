@@ -1,0 +1,210 @@
+#include "scenarios/results/forward_bands.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include <fmt/format.h>
+
+namespace stoverturn {
+namespace {
+
+constexpr std::size_t batch = 8;  // runs whose whole series are in memory at once
+
+bool below(double a, double b) { return a < b || (std::isnan(b) && !std::isnan(a)); }
+
+bool has_band(const Variable& v) {
+  return std::find(v.dimensions.begin(), v.dimensions.end(), Dimension::cohort) == v.dimensions.end();
+}
+
+/// The smallest and largest of many values, as many as quantiles need: what draws leave of a series.
+class Tails {
+ public:
+  Tails(std::size_t values, std::size_t keep)
+      : keep_(keep), smallest_(values * keep), largest_(values * keep) {}
+
+  void add(const std::vector<double>& values) {
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      insert(smallest_.data() + i * keep_, values[i], below);
+      insert(largest_.data() + i * keep_, values[i], [](double a, double b) { return below(b, a); });
+    }
+    ++count_;
+  }
+  double low(std::size_t i, double p) const { return between(smallest_.data() + i * keep_, p); }
+  double high(std::size_t i, double p) const { return between(largest_.data() + i * keep_, 1.0 - p); }
+
+ private:
+  /// Into the first of a sorted row.
+  template <class Before>
+  void insert(double* row, double value, Before before) const {
+    std::size_t held = std::min(count_, keep_);
+    if (held == keep_ && !before(value, row[keep_ - 1])) return;
+    if (held < keep_) ++held;
+    std::size_t place = held - 1;
+    for (; place > 0 && before(value, row[place - 1]); --place) row[place] = row[place - 1];
+    row[place] = value;
+  }
+  /// The quantile `p` from the end at which the row begins.
+  double between(const double* row, double p) const {
+    const double rank = p * static_cast<double>(count_ - 1);
+    const auto first = static_cast<std::size_t>(rank);
+    const double weight = rank - static_cast<double>(first);
+    if (weight == 0.0) return row[first];
+    return row[first] + weight * (row[first + 1] - row[first]);
+  }
+
+  std::size_t keep_, count_ = 0;
+  std::vector<double> smallest_, largest_;
+};
+
+struct DrawnRun {
+  std::vector<std::vector<double>> series, key_numbers;  ///< of the variables with a band
+  std::string failure;                                   ///< "" when it ran
+};
+
+DrawnRun run_draw(const ScenarioDraws& draws, std::size_t i, const Climates& climates) {
+  DrawnRun run;
+  try {
+    Results r = run_scenario(draws.with_draw(i), climates, {});
+    for (Variable& v : r.series) {
+      if (has_band(v)) run.series.push_back(std::move(v.values));
+    }
+    for (Variable& v : r.key_numbers) run.key_numbers.push_back(std::move(v.values));
+  } catch (const InputError& error) {
+    run.failure = error.mistakes.front().message;
+  }
+  return run;
+}
+
+/// What all draws leave, added in their order.
+class Collected {
+ public:
+  Collected(const Results& estimate, double level, std::size_t draws) : lower_p_(0.5 * (1.0 - level)) {
+    const auto keep = std::min(draws, static_cast<std::size_t>(lower_p_ * static_cast<double>(draws)) + 2);
+    for (const Variable& v : estimate.series) {
+      if (has_band(v)) series_.emplace_back(v.values.size(), keep);
+    }
+    key_numbers_.resize(estimate.key_numbers.size());
+  }
+
+  void add(DrawnRun run) {
+    for (std::size_t v = 0; v < series_.size(); ++v) series_[v].add(run.series.at(v));
+    for (std::size_t v = 0; v < key_numbers_.size(); ++v) {
+      key_numbers_[v].push_back(std::move(run.key_numbers.at(v)));
+    }
+    ++runs_;
+  }
+
+  void put_bands(Results& r, double level) const {
+    std::vector<Variable> series, key_numbers;
+    std::size_t next = 0;
+    for (const Variable& v : r.series) {
+      if (!has_band(v)) continue;
+      const Tails& tails = series_[next++];
+      Variable low = bound(v, band_low, level), high = bound(v, band_high, level);
+      for (std::size_t i = 0; i < v.values.size(); ++i) {
+        low.values.push_back(tails.low(i, lower_p_));
+        high.values.push_back(tails.high(i, 1.0 - lower_p_));
+      }
+      series.insert(series.end(), {std::move(low), std::move(high)});
+    }
+    for (std::size_t k = 0; k < r.key_numbers.size(); ++k) {
+      const Variable& v = r.key_numbers[k];
+      Variable low = bound(v, band_low, level), median = bound(v, band_middle, level),
+               high = bound(v, band_high, level);
+      std::vector<double> drawn(runs_);
+      for (std::size_t i = 0; i < v.values.size(); ++i) {
+        for (std::size_t d = 0; d < runs_; ++d) drawn[d] = key_numbers_[k][d][i];
+        std::sort(drawn.begin(), drawn.end(), below);
+        low.values.push_back(quantile(drawn, lower_p_));
+        median.values.push_back(quantile(drawn, 0.5));
+        high.values.push_back(quantile(drawn, 1.0 - lower_p_));
+      }
+      key_numbers.insert(key_numbers.end(), {std::move(low), std::move(median), std::move(high)});
+    }
+    r.series.insert(r.series.end(), series.begin(), series.end());
+    r.key_numbers.insert(r.key_numbers.end(), key_numbers.begin(), key_numbers.end());
+  }
+
+  std::size_t runs() const { return runs_; }
+
+ private:
+  static Variable bound(const Variable& v, std::string_view suffix, double level) {
+    Variable b = v;
+    b.name += suffix;
+    b.cf_name.clear();
+    b.values.clear();
+    b.meaning = suffix == band_middle
+                    ? fmt::format("median of the draws: {}", v.meaning)
+                    : fmt::format("{} end of the {:.4g} % range of the draws: {}",
+                                  suffix == band_low ? "lower" : "upper", 100.0 * level, v.meaning);
+    return b;
+  }
+
+  double lower_p_;
+  std::size_t runs_ = 0;
+  std::vector<Tails> series_;
+  std::vector<std::vector<std::vector<double>>> key_numbers_;  ///< by key number and draw
+};
+
+void note_draws(const ScenarioDraws& draws, std::size_t ran, const std::string& first_failure, Results& r) {
+  const std::string are = draws.are.empty() ? "" : fmt::format(" ({})", draws.are);
+  r.notes.push_back(fmt::format(
+      "Ranges hold {:.4g} % of {} draws of {}{}, the same draws for every treatment. They are "
+      "what the data of the fit leave open, not the weather to come or what the model leaves out.",
+      100.0 * draws.level, ran, draws.fit, are));
+  if (ran < draws.count) {
+    r.notes.push_back(fmt::format("{} of {} draws could not be run and are left out; the first: {}.",
+                                  draws.count - ran, draws.count, first_failure));
+  }
+}
+
+}  // namespace
+
+double quantile(const std::vector<double>& sorted, double p) {
+  if (sorted.empty()) return not_measured;
+  const double rank = p * static_cast<double>(sorted.size() - 1);
+  const auto first = static_cast<std::size_t>(rank);
+  const double weight = rank - static_cast<double>(first);
+  if (weight == 0.0 || first + 1 >= sorted.size()) return sorted[first];
+  return sorted[first] + weight * (sorted[first + 1] - sorted[first]);
+}
+
+bool is_of_band(std::string_view name) {
+  return name.ends_with(band_low) || name.ends_with(band_middle) || name.ends_with(band_high);
+}
+
+Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
+                       const Progress& progress, const ForEach& for_each) {
+  if (!scenario.draws) return run_scenario(scenario, climates, std::move(texts), progress);
+  const ScenarioDraws& draws = *scenario.draws;
+  const auto whole = static_cast<double>(draws.count + 1);
+  const Progress of_estimate = [&](double done) {
+    if (progress) progress(done / whole);
+  };
+  Results results = run_scenario(scenario, climates, std::move(texts), of_estimate);
+  Collected collected(results, draws.level, draws.count);
+  std::string first_failure;
+  for (std::size_t first = 0; first < draws.count; first += batch) {
+    const std::size_t count = std::min(batch, draws.count - first);
+    std::vector<DrawnRun> runs(count);
+    for_each(count, [&](std::size_t i) { runs[i] = run_draw(draws, first + i, climates); });
+    for (DrawnRun& run : runs) {
+      if (run.failure.empty()) {
+        collected.add(std::move(run));
+      } else if (first_failure.empty()) {
+        first_failure = run.failure;
+      }
+    }
+    if (progress) progress(static_cast<double>(first + count + 1) / whole);
+  }
+  if (collected.runs() == 0) {
+    throw InputError(
+        {{{draws.fit, 0, 0}, fmt::format("none of its draws could be run; the first: {}", first_failure)}});
+  }
+  collected.put_bands(results, draws.level);
+  note_draws(draws, collected.runs(), first_failure, results);
+  return results;
+}
+
+}  // namespace stoverturn
