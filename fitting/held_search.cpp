@@ -5,12 +5,14 @@
 
 #include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 
 #include "fitting/bounded_linear.hpp"
 
 namespace stoverturn {
 namespace {
 
+constexpr double axis_step = 0.02;  ///< standard errors
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
 Eigen::VectorXd widths(const Cost& cost) {
@@ -49,14 +51,98 @@ Eigen::VectorXd bend(MeteredCost& cost, const Place& place, Eigen::Index j) {
   return result;
 }
 
-/// Newton steps from a place that can be evaluated. True: the picture promises no more than `tolerance`.
+/// The smallest change of cost that a bend across the whole box stands for; a hollow counts by its size.
+Eigen::MatrixXd positive(const Eigen::MatrixXd& H, const Eigen::VectorXd& width, double least_change) {
+  const Eigen::MatrixXd scaled = width.asDiagonal() * H * width.asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(0.5 * (scaled + scaled.transpose()));
+  const Eigen::VectorXd values = eigen.eigenvalues().cwiseAbs().cwiseMax(2.0 * least_change);
+  const Eigen::MatrixXd V = width.cwiseInverse().asDiagonal() * eigen.eigenvectors();
+  return V * values.asDiagonal() * V.transpose();
+}
+
+/// Directions (columns, in `others`) along which the picture bends by 1: its principal axes, but each unknown
+/// that lies on a bound by itself.
+Eigen::MatrixXd axes_of(const Cost& cost, const Picture& picture, const Place& place,
+                        const std::vector<Eigen::Index>& others) {
+  std::vector<Eigen::Index> inside, on_bound;
+  for (Eigen::Index i = 0; i < static_cast<Eigen::Index>(others.size()); ++i) {
+    const Eigen::Index j = others[static_cast<std::size_t>(i)];
+    (place.x[j] > cost.lower[j] && place.x[j] < cost.upper[j] ? inside : on_bound).push_back(i);
+  }
+  const Eigen::MatrixXd H = picture.curvature(others, others);
+  const Eigen::VectorXd size = H.diagonal().cwiseSqrt();
+  Eigen::MatrixXd axes = size.cwiseInverse().asDiagonal();
+  if (inside.empty()) return axes;
+  const Eigen::VectorXd scale = widths(cost)(others)(inside);
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(scale.asDiagonal() * H(inside, inside) *
+                                                             scale.asDiagonal());
+  const Eigen::VectorXd values = eigen.eigenvalues().cwiseMax(2.0 * picture.least_change);
+  axes(inside, inside) =
+      scale.asDiagonal() * eigen.eigenvectors() * values.cwiseSqrt().cwiseInverse().asDiagonal();
+  return axes;
+}
+
+/// The largest share of `step` from x that stays within bounds, at most 1.
+double room(const Cost& cost, const Eigen::VectorXd& x, const Eigen::VectorXd& step) {
+  double share = 1.0;
+  for (Eigen::Index j = 0; j < x.size(); ++j) {
+    if (step[j] == 0.0) continue;
+    share = std::min(share, ((step[j] > 0.0 ? cost.upper[j] : cost.lower[j]) - x[j]) / step[j]);
+  }
+  return std::max(share, 0.0);
+}
+
+/// The curvature of all unknowns but the held one, anew by one-sided differences along the axes of the old
+/// picture: a small share of a standard error along each, so that what is flat is measured by long steps.
+/// True: it is a hill along some direction, so that the place is no optimum however small the gradient.
+bool look_anew(MeteredCost& cost, Picture& picture, const Place& place, std::size_t held) {
+  const std::vector<Eigen::Index> others = others_of(cost.cost, held);
+  const Eigen::Index n = static_cast<Eigen::Index>(others.size()), k = static_cast<Eigen::Index>(held);
+  const Eigen::MatrixXd axes = axes_of(cost.cost, picture, place, others);
+  Eigen::MatrixXd bent = Eigen::MatrixXd::Identity(n, n);  ///< H in units of the axes
+  Eigen::VectorXd across = axes.transpose() * picture.curvature(others, k);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    Eigen::VectorXd step = Eigen::VectorXd::Zero(place.x.size());
+    step(others) = axis_step * axes.col(i);
+    const double up = room(cost.cost, place.x, step), down = room(cost.cost, place.x, -step);
+    const double share = up >= down ? up : -down;
+    if (std::abs(share) < 1e-3) continue;
+    Place beside;
+    beside.x = within(place.x + share * step, cost.cost.lower, cost.cost.upper);
+    beside.cost = cost(beside.x, &beside.gradient);
+    if (cost.cancelled) return false;
+    if (!std::isfinite(beside.cost)) continue;
+    const Eigen::VectorXd change = (beside.gradient - place.gradient) / (axis_step * share);
+    bent.col(i) = axes.transpose() * change(others);
+    across[i] = change[k];
+  }
+  const Eigen::MatrixXd back = axes.inverse();
+  picture.curvature(others, others) = positive(back.transpose() * (0.5 * (bent + bent.transpose())) * back,
+                                               widths(cost.cost)(others), picture.least_change);
+  picture.curvature(others, k) = back.transpose() * across;
+  picture.curvature.row(k) = picture.curvature.col(k).transpose();
+  return Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd>(bent).eigenvalues()[0] < -0.1;
+}
+
+/// Newton steps from a place that can be evaluated. True: a picture that is not old promises no more than
+/// `tolerance`.
 bool descend(MeteredCost& cost, Picture& picture, Place& place, std::size_t held, double tolerance) {
-  for (int steps = 0; steps < 20 && !cost.cancelled; ++steps) {
-    const HeldStep next = held_step(cost.cost, picture, place.x, place.gradient, held);
-    if (next.gain <= tolerance) return true;
+  int age = 1000;  ///< steps since the picture was made
+  bool hill = false;
+  for (int steps = 0; steps < 25 && !cost.cancelled; ++steps) {
+    HeldStep next = held_step(cost.cost, picture, place.x, place.gradient, held);
+    if (age > 4 && (next.gain < 200.0 * tolerance || steps % 5 == 4)) {
+      hill = look_anew(cost, picture, place, held);
+      if (cost.cancelled) return false;
+      next = held_step(cost.cost, picture, place.x, place.gradient, held);
+      age = 0;
+    }
+    if (hill && age == 0 && next.gain <= 1e-2 * tolerance) return false;
+    if (next.gain <= tolerance && !(hill && age == 0)) return true;
     const double slope = place.gradient.dot(next.step);
     if (!(slope < 0.0)) return false;
     double share = 1.0;
+    ++age;
     while (true) {
       Place tried;
       tried.x = within(place.x + share * next.step, cost.cost.lower, cost.cost.upper);
@@ -137,12 +223,7 @@ void Picture::learn(const Place& from, const Place& to) {
 }
 
 Picture picture_of(const Eigen::MatrixXd& second_derivatives, const Cost& cost, double least_change) {
-  const Eigen::VectorXd width = widths(cost);
-  const Eigen::MatrixXd H = width.asDiagonal() * second_derivatives * width.asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(0.5 * (H + H.transpose()));
-  const Eigen::VectorXd values = eigen.eigenvalues().cwiseMax(2.0 * least_change);
-  const Eigen::MatrixXd V = width.cwiseInverse().asDiagonal() * eigen.eigenvectors();
-  return {V * values.asDiagonal() * V.transpose()};
+  return {positive(second_derivatives, widths(cost), least_change), least_change};
 }
 
 Picture picture_at(MeteredCost& cost, const Place& place, double least_change) {

@@ -25,7 +25,9 @@ struct Place {
 
 /// The quadratic picture of a cost that a walk carries along.
 struct Picture {
-  Eigen::MatrixXd curvature;  ///< positive definite
+  Eigen::MatrixXd curvature;  ///< unknowns x unknowns; positive definite without the held one
+  /// A direction along which the whole box changes the cost by less counts as bending so much.
+  double least_change = 0.0;
 
   /// Corrects the curvature by what a step has shown: BFGS, damped so that it stays positive definite (Powell
   /// 1978, Lecture Notes in Mathematics 630, 144-157).
@@ -33,8 +35,7 @@ struct Picture {
 };
 
 /// Second derivatives by central differences, steps a small share of a standard error, made positive
-/// definite: a direction along which the whole box changes the cost by less than `least_change` counts as
-/// bending so much.
+/// definite.
 Picture picture_at(MeteredCost& cost, const Place& place, double least_change);
 Picture picture_of(const Eigen::MatrixXd& second_derivatives, const Cost& cost, double least_change);
 
@@ -51,8 +52,8 @@ struct HeldOptimum {
   bool sure = false;
 };
 
-/// The least cost with one unknown held, from the first start that can be evaluated. Newton steps on the
-/// picture while they work, until it promises no more than `tolerance`; where they end early, two methods of
+/// The least cost with one unknown held, from the first start that can be evaluated. Newton steps with
+/// curvatures of the place, until they promise no more than `tolerance`; where they end early, two methods of
 /// NLopt, and the value is called sure only when one of them has converged or both agree.
 HeldOptimum search_held(MeteredCost& cost, Picture& picture, const std::vector<Eigen::VectorXd>& starts,
                         std::size_t held, double tolerance);
