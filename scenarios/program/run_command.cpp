@@ -24,7 +24,7 @@ struct RunOptions {
 };
 
 /// A bar on stderr: on a terminal only, and only after a second.
-Progress progress_bar() {
+RunProgress progress_bar() {
   if (!isatty(STDERR_FILENO)) return {};
   const auto start = std::chrono::steady_clock::now();
   return [start](double done) {
@@ -58,7 +58,7 @@ void run(const RunOptions& o) {
   refuse_existing(files.all(), o.overwrite);
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));
-  const Progress progress = progress_bar();
+  const RunProgress progress = progress_bar();
   const Results results = run_scenario(loaded.scenario, loaded.climates, loaded.texts, progress);
   if (progress) progress(1.0);
 
