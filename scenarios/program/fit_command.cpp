@@ -11,11 +11,11 @@
 
 #include "fitting/on_threads.hpp"
 #include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/checksum.hpp"
 #include "scenarios/files/csv_write.hpp"
 #include "scenarios/files/fit_file.hpp"
 #include "scenarios/fit/run_fit.hpp"
 #include "scenarios/program/commands.hpp"
-#include "scenarios/program/load_fit.hpp"
 #include "scenarios/trial/fit_json.hpp"
 #include "scenarios/trial/fit_print.hpp"
 #include "scenarios/trial/trial_look.hpp"
@@ -87,10 +87,11 @@ class FitLine {
   std::chrono::steady_clock::time_point began_{}, last_{};
 };
 
-void look(const LoadedFit& loaded) {
-  for (const LoadedTrial& trial : loaded.trials) {
-    fmt::print("{}", printed_look(look_at(trial, loaded.plan), loaded.plan));
-  }
+/// Of every text and of the program: a fit is gone on with only where all are the same.
+std::string checksum_of(const LoadedFit& loaded) {
+  std::string all = program_name();
+  for (const KeptText& text : loaded.texts) all += '\0' + text.name + '\0' + text.text;
+  return sha256(all);
 }
 
 /// The state of an earlier run of the same fit, if asked for and there.
@@ -121,10 +122,14 @@ void write_all(const FitFiles& files, const FitResult& result) {
 
 void fit(const FitOptions& o) {
   const LoadedFit loaded = load_fit(o.file, o.set);
-  if (o.look) return look(loaded);
+  if (o.look) {
+    fmt::print("{}", print_look(trial_look(loaded.trials, loaded.plan.level), loaded.plan.units));
+    return;
+  }
   const FitFiles files(o);
   if (!o.resume) refuse_existing(files.all(), o.overwrite);
-  const std::optional<FitState> earlier = earlier_state(o, files, loaded.inputs);
+  const std::string inputs = checksum_of(loaded);
+  const std::optional<FitState> earlier = earlier_state(o, files, inputs);
   FitLine line(o.quiet);
   FitRunOptions options;
   options.for_each = on_threads(o.threads);
@@ -134,7 +139,7 @@ void fit(const FitOptions& o) {
   };
   options.checkpoint = [&](const FitState& state) {
     FitState named = state;
-    named.inputs = loaded.inputs;
+    named.inputs = inputs;
     write_text(files.state, to_bytes(named));
   };
   if (earlier) options.resume = &*earlier;
@@ -145,7 +150,7 @@ void fit(const FitOptions& o) {
   }
   line.end();
   result.texts = loaded.texts;
-  result.checksums = loaded.checksums;
+  for (const KeptText& text : loaded.texts) result.checksums.emplace_back(text.name, sha256(text.text));
   write_all(files, result);
   fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, o.details));
   if (interrupted) {

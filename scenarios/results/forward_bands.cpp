@@ -179,7 +179,7 @@ Results run_with_bands(const Scenario& scenario, const Climates& climates, std::
   if (!scenario.draws) return run_scenario(scenario, climates, std::move(texts), progress);
   const ScenarioDraws& draws = *scenario.draws;
   const auto whole = static_cast<double>(draws.count + 1);
-  const Progress of_estimate = [&](double done) {
+  const RunProgress of_estimate = [&](double done) {
     if (progress) progress(done / whole);
   };
   Results results = run_scenario(scenario, climates, std::move(texts), of_estimate);
