@@ -132,21 +132,22 @@ TEST_CASE("sampler: a normal distribution cut off at a bound has its mean", "[fi
 }
 
 TEST_CASE("sampler: walkers go from one mode to another", "[fitting][sampler]") {
-  // 30 % at -5, 70 % at 5, both with unit variances, ten deviations apart: nobody walks across. In five
-  // unknowns the usual moves are 0.75 of a difference and end between the modes; whole ones are needed.
+  // 30 % at -20, 70 % at 20, both with unit variances, forty deviations apart: nobody walks across. In five
+  // unknowns the usual moves are 0.75 of a difference and end ten deviations short; whole ones are needed.
   SamplerOptions options;
   options.draws = 200000;
   const Chains chains = sample(by_point([](const Eigen::VectorXd& x) {
-                                 const double left = std::pow(x[0] + 5.0, 2), right = std::pow(x[0] - 5.0, 2);
+                                 const double left = std::pow(x[0] + 20.0, 2),
+                                              right = std::pow(x[0] - 20.0, 2);
                                  return std::log(0.3 * std::exp(-0.5 * left) + 0.7 * std::exp(-0.5 * right)) -
                                         0.5 * x.tail(4).squaredNorm();
                                }),
-                               all(5, 0.0), all(5, 4.0), all(5, -30.0), all(5, 30.0), options);
+                               all(5, 0.0), all(5, 16.0), all(5, -60.0), all(5, 60.0), options);
   const ChainReport report = judge(chains);
   INFO(report.why);
   CHECK(report.converged);
   check_mean(chains, 0.3, [](const Eigen::VectorXd& x) { return x[0] < 0.0 ? 1.0 : 0.0; });
-  check_mean(chains, 26.0, [](const Eigen::VectorXd& x) { return x[0] * x[0]; });
+  check_mean(chains, 401.0, [](const Eigen::VectorXd& x) { return x[0] * x[0]; });
 }
 
 TEST_CASE("sampler: a double exponential as another sampler has it", "[fitting][sampler]") {
