@@ -124,39 +124,50 @@ bool look_anew(MeteredCost& cost, Picture& picture, const Place& place, std::siz
   return Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd>(bent).eigenvalues()[0] < -0.1;
 }
 
-/// Newton steps from a place that can be evaluated. True: a picture that is not old promises no more than
-/// `tolerance`.
+/// How a line search along a step ended.
+struct Line {
+  bool moved = false;
+  bool as_promised = false;  ///< the whole step, with a gain near the promised one
+};
+
+Line go_along(MeteredCost& cost, Picture& picture, Place& place, const HeldStep& next) {
+  const double slope = place.gradient.dot(next.step);
+  for (double share = 1.0; share >= 1e-3 && slope < 0.0;) {
+    Place tried;
+    tried.x = within(place.x + share * next.step, cost.cost.lower, cost.cost.upper);
+    tried.cost = cost(tried.x, &tried.gradient);
+    if (cost.cancelled) return {};
+    if (std::isfinite(tried.cost)) picture.learn(place, tried);
+    const double rise = tried.cost - place.cost;
+    if (rise <= 1e-4 * share * slope) {
+      place = tried;
+      return {true, share == 1.0 && std::abs(-rise / next.gain - 1.0) < 0.3};
+    }
+    const double bent = rise - share * slope;
+    share *= std::isfinite(bent) ? std::clamp(-0.5 * share * slope / bent, 0.1, 0.5) : 0.2;
+  }
+  return {};
+}
+
+/// Newton steps from a place that can be evaluated. True: no more than `tolerance` is promised by a picture
+/// of the place, or by one that has just kept its promise.
 bool descend(MeteredCost& cost, Picture& picture, Place& place, std::size_t held, double tolerance) {
   int age = 1000;  ///< steps since the picture was made
-  bool hill = false;
-  for (int steps = 0; steps < 25 && !cost.cancelled; ++steps) {
+  bool trusted = false, hill = false;
+  for (int steps = 0; steps < 25; ++steps) {
     HeldStep next = held_step(cost.cost, picture, place.x, place.gradient, held);
-    if (age > 4 && (next.gain < 200.0 * tolerance || steps % 5 == 4)) {
+    const bool old = age > 4 && (next.gain < 200.0 * tolerance || steps % 5 == 4);
+    if (old || (next.gain <= tolerance && age > 0 && !trusted)) {
       hill = look_anew(cost, picture, place, held);
-      if (cost.cancelled) return false;
       next = held_step(cost.cost, picture, place.x, place.gradient, held);
       age = 0;
     }
-    if (hill && age == 0 && next.gain <= 1e-2 * tolerance) return false;
-    if (next.gain <= tolerance && !(hill && age == 0)) return true;
-    const double slope = place.gradient.dot(next.step);
-    if (!(slope < 0.0)) return false;
-    double share = 1.0;
+    if (cost.cancelled || next.gain <= (hill ? 1e-2 : 1.0) * tolerance) return !cost.cancelled && !hill;
+    const Line line = go_along(cost, picture, place, next);
+    if (!line.moved) return false;
+    trusted = line.as_promised && age == 0 && !hill && next.gain < 10.0 * tolerance;
+    hill = false;
     ++age;
-    while (true) {
-      Place tried;
-      tried.x = within(place.x + share * next.step, cost.cost.lower, cost.cost.upper);
-      tried.cost = cost(tried.x, &tried.gradient);
-      if (cost.cancelled) return false;
-      if (std::isfinite(tried.cost)) picture.learn(place, tried);
-      if (tried.cost <= place.cost + 1e-4 * share * slope) {
-        place = tried;
-        break;
-      }
-      const double bent = tried.cost - place.cost - share * slope;
-      share *= std::isfinite(bent) ? std::clamp(-0.5 * share * slope / bent, 0.1, 0.5) : 0.2;
-      if (share < 1e-3) return false;
-    }
   }
   return false;
 }

@@ -72,7 +72,12 @@ struct Walk {
     }
     Eigen::VectorXd same = last.place.x, first = optimum.place.x;
     straight[k()] = same[k()] = first[k()] = z;
-    const HeldOptimum result = search_held(cost, picture, {straight, same, first}, unknown, 2e-3 * threshold);
+    const double tolerance = 3e-3 * threshold;
+    HeldOptimum result = search_held(cost, picture, {straight, same, first}, unknown, tolerance);
+    if (!cost.cancelled && result.place.cost > last.place.cost + 0.6 * threshold) {  // another valley?
+      const HeldOptimum again = search_held(cost, picture, {same, first}, unknown, tolerance);
+      if (again.place.cost < result.place.cost) result = again;
+    }
     if (cost.cancelled || !std::isfinite(result.place.cost)) return false;
     found = point_of(result.place, result.sure);
     return true;

@@ -107,11 +107,9 @@ TEST_CASE("bootstrap: cases stay whole, strata keep their numbers", "[fitting]")
 }
 
 TEST_CASE("bootstrap: strata of unequal size bend as the skewness of their sum says", "[fitting]") {
-  // A sum of two means: skewness of the estimate is sum(m3/n^2)/sum(m2/n)^1.5 with central moments m2, m3 of
-  // each stratum, its standardised density near the normal one; for such a sum the acceleration is a sixth of
-  // that (Efron 1987), and the bias correction is the same, Phi^-1(share below). BCa then stretches both
-  // limits by z + a z^2 (2 + ...) : compared with limits by the second-order formula z0 + (z0 + z)/(1 - a (z0
-  // + z)).
+  // A sum of two means: its acceleration is a sixth of its skewness (Efron 1987), sum(m3/n^2)/sum(m2/n)^1.5
+  // with the central moments m2, m3 of each stratum. The limits are then those resamples at Phi(z0 + (z0 +
+  // z)/(1 - a (z0 + z))).
   const Values y = {3, 5, 7, 18, 43, 85, 91, 98, 100, 130, 230, 487, 10, 20, 90};
   std::vector<int> stratum(12, 0);
   stratum.insert(stratum.end(), 3, 1);

@@ -106,8 +106,8 @@ TEST_CASE("profile: of a normal density, the normal interval exactly", "[fitting
     // rises of a fifth of the threshold: five to six points a side
     CHECK(profile.z.size() >= 9);
     CHECK(profile.z.size() <= 15);
-    // what a costly model can afford: 12 for the curvature, and a few at each point
-    CHECK(profile.evaluations <= 60);
+    // what a costly model can afford: 12 for the curvature, and about six at each point
+    CHECK(profile.evaluations <= 100);
   }
 }
 
@@ -161,6 +161,79 @@ TEST_CASE("profile: t intervals of Michaelis-Menten kinetics and oxygen demand a
   CHECK(open.identifiable == Identifiable::open_above);
   CHECK(open.interval.upper == 10.0);
   CHECK(open.cost.back() - 2.0 == Approx(6.25).epsilon(0.01));
+}
+
+namespace {
+
+/// Three pools seen by 28 invented bags, errors of 0.03 estimated along: six unknowns of which the last
+/// pool's are hardly told, with bent valleys, plateaus and pools that change their roles. Gradient by
+/// differences.
+Cost three_pools(const std::vector<double>& error) {
+  LogDensity density{Eigen::VectorXd(6), Eigen::VectorXd(6), {}};
+  density.lower << -5, -5, std::log(0.005), std::log(0.0005), std::log(1e-5), std::log(0.003);
+  density.upper << 5, 5, std::log(0.5), std::log(0.05), std::log(0.005), std::log(0.3);
+  const auto mass = [](const Eigen::VectorXd& x, double t) {
+    const double a = 1.0 / (1.0 + std::exp(-x[0])), b = (1.0 - a) / (1.0 + std::exp(-x[1]));
+    return a * std::exp(-std::exp(x[2]) * t) + b * std::exp(-std::exp(x[3]) * t) +
+           (1.0 - a - b) * std::exp(-std::exp(x[4]) * t);
+  };
+  Eigen::VectorXd truth(6);
+  truth << std::log(1.0 / 3.0), std::log(2.0), std::log(0.05), std::log(0.004), std::log(0.0005), 0.0;
+  const auto value = [=](const Eigen::VectorXd& x) {
+    double sum = -0.5 * std::pow((x[0] + 1.0) / 1.5, 2) - 0.5 * std::pow(x[2] + 3.0, 2);
+    for (std::size_t i = 0; i < error.size(); ++i) {
+      const double t = 90.0 * static_cast<double>(i % 7);
+      sum -= 0.5 * std::pow((mass(truth, t) + 0.03 * error[i] - mass(x, t)) / std::exp(x[5]), 2) + x[5];
+    }
+    return sum;
+  };
+  density.evaluate = [=](const Eigen::VectorXd& x, Eigen::VectorXd* gradient) {
+    for (Eigen::Index j = 0; gradient && j < 6; ++j) {
+      Eigen::VectorXd up = x, down = x;
+      up[j] += 1e-5;
+      down[j] -= 1e-5;
+      (*gradient)[j] = (value(up) - value(down)) / 2e-5;
+    }
+    return value(x);
+  };
+  return cost_of(density);
+}
+
+}  // namespace
+
+TEST_CASE("profile: sloppy pools are walked to the least that other searches find", "[fitting]") {
+  std::vector<double> error;
+  for (int i = 0; i < 28; ++i) error.push_back(1.4 * std::sin(7.0 * i * i + 1.0));  // invented, of sd 1
+  const Cost cost = three_pools(error);
+  Eigen::VectorXd x(6);
+  x << -1, 0.5, -3, -5.5, -7.5, -3.5;
+  Optimum best = at(cost, x);
+  for (const Method method : {Method::slsqp, Method::subplex, Method::slsqp}) {
+    MinimiseOptions options;
+    options.method = method;
+    const Optimum next = minimise(cost, best.x, options);
+    if (next.cost < best.cost) best = next;
+  }
+  for (const std::size_t unknown : {0, 2, 5}) {  // not the middle rate, for which pools change their roles
+    CAPTURE(unknown);
+    const Profile profile = profile_of(cost, best, unknown);
+    REQUIRE(profile.finished);
+    for (std::size_t i = 0; i < profile.z.size(); ++i) {
+      const Eigen::Index k = static_cast<Eigen::Index>(unknown);
+      LogDensity fixed{cost.lower, cost.upper,
+                       [&cost](const Eigen::VectorXd& at_x, Eigen::VectorXd* gradient) {
+                         const double value = -cost.evaluate(at_x, gradient);
+                         if (gradient) *gradient = -*gradient;
+                         return value;
+                       }};
+      fixed.lower[k] = fixed.upper[k] = profile.z[i];
+      const Optimum other = minimise(cost_of(fixed), profile.others.col(static_cast<Eigen::Index>(i)));
+      CAPTURE(profile.z[i]);
+      // 3 % of the threshold, 1.35, moves the end of an interval by 1.5 % of its half-width
+      CHECK(profile.cost[i] < other.cost + 0.04);
+    }
+    CHECK(profile.evaluations < 1000);
+  }
 }
 
 TEST_CASE("profile: flat, open on one side, open on both", "[fitting]") {
