@@ -174,9 +174,10 @@ struct Fitting {
       if (slope && std::isfinite(value)) *slope = slope->cwiseProduct(unit);
       return value;
     };
-    const Eigen::MatrixXd H = second_derivatives(scaled, Eigen::VectorXd::Zero(z.size()), 50.0);
-    if (!H.size()) return H;
-    return unit.cwiseInverse().asDiagonal() * H * unit.cwiseInverse().asDiagonal();
+    Eigen::MatrixXd H = second_derivatives(scaled, Eigen::VectorXd::Zero(z.size()), 50.0);
+    if (H.size())
+      H = Eigen::MatrixXd(unit.cwiseInverse().asDiagonal() * H * unit.cwiseInverse().asDiagonal());
+    return H;
   }
 
   /// Steepest way down where the curvature is negative, about one standard error long; empty at a minimum.
@@ -259,7 +260,7 @@ Optimum refit(const TrialPosterior& posterior, const std::vector<double>& weight
               const Eigen::VectorXd& z_start) {
   const InformedDensity density = posterior.informed(weights);
   ScoringOptions options;
-  options.distance_se = 1e-3;
+  options.distance_se = 5e-3;  // little against the spread of resampled fits
   return search(density, cost_of(density), z_start, options, {Method::slsqp});
 }
 

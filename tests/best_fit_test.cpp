@@ -258,8 +258,7 @@ TEST_CASE("best fit: a refit is what a fit of the same data is", "[fitting]") {
   same[3] = same[20];
   const BestFit whole = best_fit(posterior_of(same, all, {absolute}), {}, few_starts());
   for (Eigen::Index j = 0; j < 3; ++j) {
-    CHECK(std::abs(again.x[j] - whole.optimum.x[j]) <
-          2e-3 * whole.covariance.se[j]);  // refit ends within 1e-3
+    CHECK(std::abs(again.x[j] - whole.optimum.x[j]) < 2e-3 * whole.covariance.se[j]);  // where refit ends
   }
 }
 
