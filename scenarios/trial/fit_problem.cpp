@@ -28,7 +28,7 @@ class Collector {
  public:
   void add(std::size_t trial, const std::vector<TrialNumber>& numbers) {
     for (const TrialNumber& n : numbers) {
-      if (n.sets_start) continue;
+      if (!n.counts) continue;
       const std::size_t t = treatment(trial, n.treatment);
       const bool all = !is_share_left(n.measure);
       out_.treatments[t].seen.insert(all ? -1 : n.component);
