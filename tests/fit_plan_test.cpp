@@ -85,7 +85,7 @@ TEST_CASE("fit file: several trials, errors, methods and corrections", "[trial]"
   CHECK(!plan.errors.at(Measure::carbon).proportional);
   CHECK(plan.tail == Tail::student);
   CHECK(plan.block_effects);
-  CHECK(plan.level == 0.95);
+  CHECK(plan.level == Approx(0.95));
   CHECK(plan.seed == 7);
   CHECK(plan.draws == 0);
   CHECK(plan.resamples == 500);

@@ -211,10 +211,10 @@ TEST_CASE("fit problem: predictions are those of the scenario with the same valu
 }
 
 TEST_CASE("fit problem: bags hold the first harvest, whatever is harvested later and merged", "[trial]") {
-  const std::string scenario = "[model]\nmerge_after = \"365 d\"\n" + small_scenario;
-  std::string later = scenario;
+  std::string later = small_scenario;
   later.replace(later.find("200 d"), 5, "800 d");
   later.insert(later.find("[treatment.closed]"),
+               "[model]\nmerge_after = \"365 d\"\n"
                "[[later_harvest]]\ndate = 2028-10-20\n[[later_harvest]]\ndate = 2029-10-22\n");
   const std::string data =
       "treatment,placement,days [d],mass left [%]\nclosed,buried,780,20\nclosed,buried,100,60\n";
@@ -291,21 +291,21 @@ TEST_CASE("fit problem: what the data cannot see is refused", "[trial]") {
       "treatment,component,days [d],mass left [%]\nclosed,stalk,40,75\nopened,stalk,40,70\n";
   const std::pair<std::string, std::string> cases[] = {
       {mistakes_of("\"k_hol@leaf\" = {}\n", stalks),
-       "fit.toml:5:1: k_hol@leaf: no bag holds leaf; leave this estimate out, or give data of it"},
+       "fit.toml:6:1: k_hol@leaf: no bag holds leaf; leave this estimate out, or give data of it"},
       {mistakes_of("\"k_hol@idle\" = {}\n"),
-       "fit.toml:5:1: k_hol@idle: treatment `idle` has no data; leave this estimate out, or give data of it"},
+       "fit.toml:6:1: k_hol@idle: treatment `idle` has no data; leave this estimate out, or give data of it"},
       {mistakes_of("\"k_hol@staik\" = {}\n"),
-       "fit.toml:5:1: k_hol@staik: no component or treatment is called `staik`; did you mean 'stalk'?"},
+       "fit.toml:6:1: k_hol@staik: no component or treatment is called `staik`; did you mean 'stalk'?"},
       {mistakes_of("\"contact@leaf\" = {}\n"),
-       "fit.toml:5:1: contact@leaf: contact is one value for the whole field; drop @leaf"},
+       "fit.toml:6:1: contact@leaf: contact is one value for the whole field; drop @leaf"},
       {mistakes_of("q10 = {}\n"),
-       "fit.toml:5:1: q10: nothing that was measured depends on it; leave this estimate out"},
+       "fit.toml:6:1: q10: nothing that was measured depends on it; leave this estimate out"},
       {mistakes_of("k_hol = {}\n\"k_hol@stalk\" = {}\n\"k_hol@leaf\" = {}\n"),
-       "fit.toml:5:1: k_hol: other estimates leave nothing for it"},
+       "fit.toml:6:1: k_hol: other estimates leave nothing for it"},
       {mistakes_of("v_mm_d = { vary_by = \"treatment\" }\n\"v_mm_d@opened\" = {}\n"),
-       "fit.toml:6:1: v_mm_d [opened]: estimated twice, also by `v_mm_d`"},
+       "fit.toml:7:1: v_mm_d [opened]: estimated twice, also by `v_mm_d`"},
       {mistakes_of("\"k_hol@opened\" = { vary_by = \"treatment\" }\n"),
-       "fit.toml:5:1: k_hol@opened: names opened and varies by treatment; do one of the two"},
+       "fit.toml:6:1: k_hol@opened: names opened and varies by treatment; do one of the two"},
       {mistakes_of("k_hol = {}\n", "treatment,days [d],nitrogen [%]\nclosed,40,0.8\n"),
        "bags.csv:1:1: the data hold no number that can be used"},
   };
@@ -321,9 +321,10 @@ TEST_CASE("fit problem: odd bags are kept and told by line", "[trial]") {
   CHECK(p.posterior->model().observations().size() == 8);
   CHECK(p.warnings ==
         std::vector<std::string>{
-            "bags.csv: 1 bag far off the others pulled with them (line 5); kept, look at them",
-            "bags.csv: 1 bag hold more than was put in (soil in the bag? correct with ash_free = true) "
-            "(line 5); kept, look at them"});
+            "bags.csv, line 5: far off the others pulled at the same time; nothing is left out, look at it",
+            "bags.csv, line 5: more than was put in (soil in the bag? ash_free = true corrects for it); "
+            "nothing is "
+            "left out, look at it"});
 }
 
 TEST_CASE("fit problem: the invented trial gives its truth back", "[trial]") {
