@@ -29,22 +29,21 @@ SEED = 20121020
 
 
 def simulated(program):
-    """{(label, placement, quantity): {date: g of the stalks in the place}}"""
+    """{(label, placement, quantity): {date: amount in the place}}"""
     here = pathlib.Path(__file__).resolve().parent
     scenario = here.parent / "scenarios" / "examples" / "invented-trial-scenario.toml"
     with tempfile.TemporaryDirectory() as folder:
         settings = [word for name, value in TRUTH.items() for word in ("--set", f"{name}={value}")]
         subprocess.run([program, "run", scenario, "--quiet", "--daily", "-o", f"{folder}/truth", *settings],
-                       check=True)
+                       check=True, stdout=subprocess.DEVNULL)
         amounts = {}
         with open(f"{folder}/truth-daily.csv", newline="") as rows:
             for row in csv.DictReader(rows):
                 quantity = row["variable"]
-                if quantity not in ("cohort_dry_matter", "cohort_nitrogen") or row["component"] != "stalk":
+                if quantity not in ("dry_matter_by_placement", "nitrogen_by_placement"):
                     continue
-                key = row["treatment"], row["placement"], quantity
-                course = amounts.setdefault(key, {})
-                course[row["date"]] = course.get(row["date"], 0.0) + float(row["value"] or 0.0)
+                course = amounts.setdefault((row["treatment"], row["placement"], quantity), {})
+                course[row["date"]] = float(row["value"])
     return amounts
 
 
@@ -55,12 +54,12 @@ def main(program):
     draw = random.Random(SEED)
     print("# Invented data, made by invented-trial.py from stated parameters: no such trial was made.")
     print("# " + ", ".join(f"{name} = {value}" for name, value in TRUTH.items()))
-    print("treatment,component,placement,block,replicate,date,initial mass [g],mass [g],nitrogen [%],carbon [%]")
+    print("treatment,placement,block,replicate,date,initial mass [g],mass [g],nitrogen [%],carbon [%]")
     bag = 0
     for treatment in TREATMENTS:
         for placement in PLACEMENTS:
-            mass = amounts[labels[treatment], placement, "cohort_dry_matter"]
-            nitrogen = amounts[labels[treatment], placement, "cohort_nitrogen"]
+            mass = amounts[labels[treatment], placement, "dry_matter_by_placement"]
+            nitrogen = amounts[labels[treatment], placement, "nitrogen_by_placement"]
             for pull in PULLS:
                 day = (START + datetime.timedelta(days=pull)).isoformat()
                 share = mass[day] / mass[START.isoformat()]
@@ -71,7 +70,7 @@ def main(program):
                     N = 100.0 * content * (1.0 + draw.gauss(0.0, SD_CONTENT))
                     C = 100.0 * C_START * (1.0 + draw.gauss(0.0, SD_CONTENT / 5.0))
                     analysed = f"{N:.3f},{C:.1f}" if bag % 3 == 0 else ","
-                    print(f"{treatment},stalk,{placement},{block},1,{day},{put_in:.2f},"
+                    print(f"{treatment},{placement},{block},1,{day},{put_in:.2f},"
                           f"{max(left, 0.01) * put_in:.2f},{analysed}")
                     bag += 1
 

@@ -44,6 +44,24 @@ void lay_over(Table& top, const std::vector<std::string>& overrides, Mistakes& m
   }
 }
 
+std::vector<Measure> read_measures(TableReader& in) {
+  std::vector<Measure> measures_listed;
+  const List* list = in.list("measures");
+  if (!list) return measures_listed;
+  std::vector<std::string> keys;
+  for (const MeasureName& m : measure_names) keys.emplace_back(m.key);
+  for (const Value& value : *list) {
+    const std::string word = value.text() ? *value.text() : std::string(kind_name(value));
+    const auto found = std::find(keys.begin(), keys.end(), word);
+    if (found == keys.end()) {
+      in.mistake("measures", fmt::format("found '{}'{}", word, did_you_mean(word, keys)));
+    } else {
+      measures_listed.push_back(static_cast<Measure>(found - keys.begin()));
+    }
+  }
+  return measures_listed;
+}
+
 /// What one trial says of its data and scenario. `shared` is the [data] of the file, where there are several.
 TrialSource read_trial(TableReader& in, const Table& shared, Mistakes& mistakes) {
   TrialSource t;
@@ -72,6 +90,7 @@ TrialSource read_trial(TableReader& in, const Table& shared, Mistakes& mistakes)
     bags.mistake(bags.has("depth") ? "depth" : "bulk_density",
                  "bulk_density and depth go together: how much soil a mg/kg is of");
   }
+  t.measures = read_measures(bags);
   bags.finish();
   return t;
 }

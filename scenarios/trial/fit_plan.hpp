@@ -42,6 +42,7 @@ struct TrialSource {
   double initial_ash = not_there;  ///< of the dry matter put in; NaN: as in the bags of day 0
   /// Bags of day 0 set what was there at the start, of their treatment, component and placement.
   bool start_from_handling = false;
+  std::vector<Measure> measures;  ///< that count; empty: all, but no carbon beside mass
 };
 
 struct FitPlan {

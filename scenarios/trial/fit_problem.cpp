@@ -28,7 +28,7 @@ class Collector {
  public:
   void add(std::size_t trial, const std::vector<TrialNumber>& numbers) {
     for (const TrialNumber& n : numbers) {
-      if (n.sets_start) continue;
+      if (!n.counts) continue;
       const std::size_t t = treatment(trial, n.treatment);
       const bool all = !is_share_left(n.measure);
       out_.treatments[t].seen.insert(all ? -1 : n.component);
@@ -64,19 +64,20 @@ class Collector {
 void warn_of_odd_bags(const TrialData& data, const std::vector<OddBag>& odd,
                       std::vector<std::string>& warnings) {
   static const std::pair<Oddity, const char*> kinds[] = {
-      {Oddity::off_its_group, "far off the others pulled with them"},
-      {Oddity::above_all, "hold more than was put in (soil in the bag? correct with ash_free = true)"},
-      {Oddity::gain_after_loss, "are heavier than those pulled before"},
-      {Oddity::odd_content, "have N contents far off the others pulled with them"},
+      {Oddity::off_its_group, "far off the others pulled at the same time"},
+      {Oddity::above_all, "more than was put in (soil in the bag? ash_free = true corrects for it)"},
+      {Oddity::gain_after_loss, "heavier than what was pulled before"},
+      {Oddity::odd_content, "N content far off that of others pulled at the same time"},
   };
   for (const auto& [kind, words] : kinds) {
     std::vector<int> lines;
     for (const OddBag& bag : odd) {
       if (bag.why == kind) lines.push_back(bag.line);
     }
-    if (lines.empty()) continue;
-    warnings.push_back(fmt::format("{}: {} bag{} {} ({}); kept, look at them", data.name, lines.size(),
-                                   lines.size() == 1 ? "" : "s", words, lines_text(lines)));
+    if (!lines.empty()) {
+      warnings.push_back(
+          fmt::format("{}, {}: {}; nothing is left out, look at it", data.name, lines_text(lines), words));
+    }
   }
 }
 

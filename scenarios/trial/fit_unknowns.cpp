@@ -56,7 +56,7 @@ class Expansion {
   FitUnknowns all() {
     std::vector<Part> parts;
     for (const EstimatePlan& e : plan_.estimates) add_parts(e, parts);
-    refuse_twice(parts);
+    if (refuse_twice(parts)) return {};
     std::stable_sort(parts.begin(), parts.end(),
                      [](const Part& a, const Part& b) { return rank(a) < rank(b); });
     std::map<Place, std::size_t> owner;
@@ -162,14 +162,17 @@ class Expansion {
     return name;
   }
 
-  void refuse_twice(const std::vector<Part>& parts) {
+  bool refuse_twice(const std::vector<Part>& parts) {
+    bool any = false;
     for (std::size_t a = 0; a < parts.size(); ++a) {
       for (std::size_t b = 0; b < a; ++b) {
         if (parts[a].name != parts[b].name || parts[a].plan == parts[b].plan) continue;
+        any = true;
         mistakes_.add(parts[a].plan->at, fmt::format("{}: estimated twice, also by `{}`", parts[a].name,
                                                      parts[b].plan->unknown.name));
       }
     }
+    return any;
   }
 
   void claim(const Part& part, std::size_t index, std::map<Place, std::size_t>& owner) {

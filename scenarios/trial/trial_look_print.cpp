@@ -124,7 +124,7 @@ class Printer {
     }
   }
 
-  /// Rows of cells under days, in blocks of as many columns as fit. `days` -1: the whole course.
+  /// Rows of cells under days, in blocks of as many columns as fit. Day -1: the whole course.
   void add_table(const std::vector<int>& days, const std::map<int, std::string>& dates,
                  const std::vector<std::pair<std::string, std::map<int, std::string>>>& rows) {
     for (std::size_t first = 0; first < days.size(); first += columns) {
@@ -132,10 +132,11 @@ class Printer {
       std::string head = std::string(label_width, ' '), below = head;
       for (std::size_t c = first; c < end; ++c) {
         head += fmt::format("{:>{}}", days[c] < 0 ? "course" : fmt::format("day {}", days[c]), cell_width);
-        below += fmt::format("{:>{}}", days[c] < 0 ? "" : dates.at(days[c]), cell_width);
+        const auto date = dates.find(days[c]);
+        below += fmt::format("{:>{}}", date == dates.end() ? "" : date->second, cell_width);
       }
       out_ += head + "\n";
-      if (!dates.empty() && below.find_first_not_of(' ') != std::string::npos) out_ += below + "\n";
+      if (below.find_first_not_of(' ') != std::string::npos) out_ += below + "\n";
       for (const auto& [label, cells] : rows) {
         std::string line = fitted("  " + label, label_width);
         for (std::size_t c = first; c < end; ++c) {

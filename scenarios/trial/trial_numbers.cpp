@@ -88,6 +88,12 @@ class Numbers {
           "{}: a content without a mass says nothing of what is left ({}); give the mass of those bags",
           trial_.data.name, lines_text(content_without_mass_)));
     }
+    if (carbon_beside_mass_ > 0) {
+      out_.warnings.push_back(fmt::format(
+          "{}: carbon of {} bags is not counted beside their mass, from which it follows; list it in "
+          "measures under [data], without mass, to fit it instead",
+          trial_.data.name, carbon_beside_mass_));
+    }
     warn_of_contents(bags);
     warn_of_moves(bags);
     return std::move(out_);
@@ -290,10 +296,19 @@ class Numbers {
   void add(const Bag& bag, Measure measure, double value, double sd) {
     TrialNumber number{bag.row, bag.treatment, bag.component, bag.placement,
                        bag.day, bag.pull,      measure,       value,
-                       sd,      row(bag).n,    false};
+                       sd,      row(bag).n,    true};
     if (!is_share_left(measure)) number.component = number.placement = -1;
-    number.sets_start = is_share_left(measure) && trial_.source.start_from_handling && bag.pull == 0;
+    number.counts = counts(bag, measure);
     out_.numbers.push_back(number);
+  }
+
+  bool counts(const Bag& bag, Measure measure) {
+    if (is_share_left(measure) && trial_.source.start_from_handling && bag.pull == 0) return false;
+    const std::vector<Measure>& listed = trial_.source.measures;
+    if (!listed.empty()) return std::find(listed.begin(), listed.end(), measure) != listed.end();
+    const bool beside_mass = measure == Measure::carbon && there(bag.mass);
+    carbon_beside_mass_ += beside_mass;
+    return !beside_mass;
   }
 
   /// Contents of bags of day 0 that the scenario does not have: they are what the shares are of.
@@ -361,6 +376,7 @@ class Numbers {
   std::map<Group, Mean> corrected_at_start_, mass_at_start_;
   std::map<std::pair<Measure, int>, Mean> content_at_start_;
   std::vector<int> content_without_mass_;
+  int carbon_beside_mass_ = 0;
   TrialNumbers out_;
 };
 

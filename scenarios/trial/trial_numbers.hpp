@@ -13,7 +13,9 @@ struct TrialNumber {
   Measure measure = Measure::mass;
   double value = 0.0, sd = not_weighed;
   int n = 1;
-  bool sets_start = false;  ///< of a bag of day 0 that the others are held against: says nothing more
+  /// False for bags of day 0 that the others are held against, measures that the fit file does not list, and
+  /// carbon beside the mass of the same bag, from which it follows in the model.
+  bool counts = true;
 };
 
 /// What was lost between laying out and lifting again on day 0, share of what was put in.
