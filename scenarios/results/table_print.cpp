@@ -249,7 +249,8 @@ class TablePrinter {
         fmt::format("{:<{}}", "planted " + date(value("stage_planting_day", chosen[0])), label_width);
     std::string dates = fmt::format("{:<{}}", "", label_width);
     for (const std::size_t s : chosen) {
-      heads += fmt::format("{:>{}}", r_.stages[s].substr(0, r_.stages[s].size() - 2), width);
+      const std::string name = r_.stages[s].substr(0, r_.stages[s].size() - 2);
+      heads += fmt::format(" {:>{}.{}}", name, width - 1, width - 1);  // a long name is cut
       dates += fmt::format("{:>{}}", date(value("stage_day", s)), width);
     }
     line("");
