@@ -394,7 +394,8 @@ class Weather(Case):
     def test_built_in_climates(self):
         out, err = self.program("weather", "--list")
         self.assertEqual(err, "")
-        self.assertEqual(len(out.splitlines()), 15)
+        self.assertEqual(sum(not line.startswith(" ") for line in out.splitlines()), 15)
+        self.assertLessEqual(max(map(len, out.splitlines())), 100)
         asked = "weather", "--climate", "po valley", "--years", "50", "--seed", "3"
         shown, _ = self.program(*asked)
         self.assertTrue(shown.startswith("Po valley: Piacenza, latitude 45.02, elevation 61 m\n"), shown)

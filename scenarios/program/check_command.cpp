@@ -6,6 +6,7 @@
 
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
+#include "scenarios/text/wrapped.hpp"
 #include "scenarios/trial/trial_data.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
@@ -22,7 +23,7 @@ void check_scenario(const std::string& file, const std::vector<std::string>& set
   fmt::print("{} is in order: {} treatment{}, {} cohorts, {} days.\n", file,
              loaded.scenario.treatments.size(), loaded.scenario.treatments.size() == 1 ? "" : "s", cohorts,
              span.days);
-  for (const std::string& warning : loaded.scenario.warnings) fmt::print("Note: {}\n", warning);
+  for (const std::string& warning : loaded.scenario.warnings) fmt::print("{}", wrapped("Note: ", warning));
 }
 
 void check_trial(const std::string& file, const std::string& text) {

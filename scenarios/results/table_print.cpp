@@ -7,6 +7,7 @@
 
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/calendar.hpp"
+#include "scenarios/text/wrapped.hpp"
 
 namespace stoverturn {
 namespace {
@@ -53,7 +54,7 @@ class TablePrinter {
     heading();
     if (r_.treatments.size() > 1) comparison();
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) treatment_block(t);
-    for (const std::string& note : r_.notes) wrapped("Note: ", note);
+    for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
     return std::move(text_);
   }
 
@@ -94,22 +95,6 @@ class TablePrinter {
   }
 
   void line(const std::string& content) { text_ += content + "\n"; }
-
-  void wrapped(const std::string& lead, const std::string& content) {
-    std::string current = lead;
-    std::size_t begin = 0;
-    while (begin < content.size()) {
-      const std::size_t end = std::min(content.find(' ', begin), content.size());
-      const std::string word = content.substr(begin, end - begin);
-      if (current.size() + word.size() + 1 > 100) {
-        line(current);
-        current = std::string(lead.size(), ' ');
-      }
-      current += (current.size() > lead.size() ? " " : "") + word;
-      begin = end + 1;
-    }
-    line(current);
-  }
 
   void heading() {
     line(r_.title);
@@ -212,8 +197,8 @@ class TablePrinter {
                                : std::isnan(repaid)
                                    ? "when net release begins; not all given back within the run"
                                    : "when net release begins; all given back by " + date_after(t, repaid);
-      wrapped("", fmt::format("N tie-up: deepest {} {} on {}, {}.", shown_number(N(-deepest), 1), N.unit,
-                              date_after(t, lowest_day), then));
+      text_ += wrapped("", fmt::format("N tie-up: deepest {} {} on {}, {}.", shown_number(N(-deepest), 1),
+                                       N.unit, date_after(t, lowest_day), then));
     } else {
       line("N tie-up: none.");
     }
