@@ -323,6 +323,13 @@ class Results(Case):
         self.assertEqual(first, again)
         self.assertEqual((self.folder / "cover-crops.h5").read_bytes(), (self.folder / "again.h5").read_bytes())
 
+    def test_a_result_keeps_the_crops_of_its_scenario(self):
+        first, _ = self.program("run", DEMO.parent / "own-crops.toml", "-o", "own")
+        self.assertRegex(first, "emergence +5 leaves")
+        again, _ = self.program("run", "own.h5", "-o", "again")
+        self.assertEqual(first, again)
+        self.assertEqual((self.folder / "own.h5").read_bytes(), (self.folder / "again.h5").read_bytes())
+
     def test_a_result_does_not_replace_itself(self):
         self.program("run", self.small())
         before = (self.folder / "small.h5").read_bytes()
