@@ -85,7 +85,7 @@ struct Lot {
   int standing, surface, buried, recut_surface, recut_buried;
 };
 
-Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 200) {
+Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 200, bool merging = false) {
   Dice dice(seed);
   Trial<double> trial;
   trial.field = random_parameters(dice);
@@ -152,6 +152,11 @@ Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 2
     const double share = dice.share();
     trial.events.push_back({dice.whole(0, trial.days),
                             Termination<double>{{{one.surface, share}, {other.standing, 1.0 - share}}}});
+  }
+  for (const Lot& lot : lots) {
+    if (!merging || !dice.chance(0.3)) continue;
+    trial.events.push_back({dice.whole(1, trial.days),
+                            Merge{{{lot.recut_surface, lot.surface}, {lot.recut_buried, lot.buried}}}});
   }
   return trial;
 }
@@ -220,7 +225,7 @@ void look(const Job<double>& job, int day, const State<double>& x, Worst& worst)
 void check_books(unsigned first, unsigned scenarios) {
   double gap = 0.0, negative = 0.0;
   for (unsigned seed = first; seed < first + scenarios; ++seed) {
-    const Trial<double> trial = random_trial(seed);
+    const Trial<double> trial = random_trial(seed, 60, 200, true);
     REQUIRE(trial.events.size() >= 4);  // harvest, pass, removal, fertiliser
     const Job<double> job = job_of(trial);
     Worst worst;

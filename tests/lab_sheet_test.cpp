@@ -278,6 +278,9 @@ TEST_CASE("lab sheet: mistakes of a table", "[lab][mistakes]") {
        "out"},
       {"basis = \"dry\"\nK = \"7 g/kg\"\nligning = \"7 %\"\n",
        "lab.toml:3:1: unknown key `ligning` in [lab]; did you mean 'lignin'?"},
+      {"basis = \"dry\"\nNDFF = \"70 %\"\n",
+       "lab.toml:2:1: unknown key `NDFF` in [lab]; did you mean 'NDF'?"},
+      {"N = \"1 %\"\nbasi = \"dry\"\n", "lab.toml:2:1: unknown key `basi` in [lab]; did you mean 'basis'?"},
       {"basis = \"dry\"\nN = \"1 %\"\ncrude_protein = \"5 %\"\n",
        "lab.toml:3:18: stalk: crude protein makes nitrogen 0.8 % of dry matter, and nitrogen is 1 %; keep "
        "one of the "

@@ -248,6 +248,17 @@ TEST_CASE("mixtures: mistakes", "[materials][mistakes]") {
       {mixed("[\"cereal rye\"]"),
        "jar.toml:9:12: material: found a list; wanted a name in quotes, or shares such as { "
        "\"cereal rye\" = \"60 %\", \"hairy vetch\" = \"40 %\" }"},
+      {jar + "grain_yield = \"6 t/ha\"\nmaterial = { soybean = \"50 kg\", sorghum = \"50 %\" }\n",
+       "jar.toml:8:15: grain_yield: a mixture has no one harvest index; write residue = \"5 t/ha\" (dry "
+       "matter)\n"
+       "jar.toml:9:28: soybean: 'kg' is a unit of mass: wanted a fraction, such as 30 % or 0.3; units that "
+       "fit "
+       "are %, 1, m3/m3"},
+      {jar + "material = { soybean = \"50 kg\", sorghum = \"50 %\" }\n",
+       "jar.toml:6:1: [harvest] lacks `residue`; write residue = \"5 t/ha\" (dry matter)\n"
+       "jar.toml:8:28: soybean: 'kg' is a unit of mass: wanted a fraction, such as 30 % or 0.3; units that "
+       "fit "
+       "are %, 1, m3/m3"},
       {jar + "grain_yield = \"6 t/ha\"\nmaterial = { soybean = \"50 %\", sorghum = \"50 %\" }\n",
        "jar.toml:8:15: grain_yield: a mixture has no one harvest index; write residue = \"5 t/ha\" (dry "
        "matter)"},

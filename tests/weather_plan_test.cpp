@@ -227,6 +227,10 @@ TEST_CASE("weather plan: years beyond the record are drawn from it, each with a 
   CHECK(drawn_years(record, parse_date("2014-10-20"), parse_date("2017-10-19"), 9) ==
         "2016 as " + std::to_string(2012 + year_for(4, 4, 9)) + ", 2017 as " +
             std::to_string(2012 + year_for(5, 4, 9)));
+  Weather summer = record;
+  summer.start = parse_date("2012-07-01");
+  CHECK(drawn_years(summer, parse_date("2014-10-20"), parse_date("2016-08-19"), 9) ==
+        "years from 07-01 on, 2016 as " + std::to_string(2012 + year_for(4, 4, 9)));
 }
 
 TEST_CASE("weather plan: resampling is said in the notes, and another seed gives another run",

@@ -10,10 +10,10 @@ namespace {
 
 using std::chrono::month_day;
 
-std::vector<std::string> crop_names(bool cover) {
+std::vector<std::string> crop_names(const CropLibrary& crops, bool cover) {
   std::vector<std::string> names;
-  for (const CropRow& r : crop_table()) {
-    if (!cover || !r.cover_material.empty()) names.emplace_back(r.name);
+  for (const CropPointer& crop : crops) {
+    if (!cover || !crop->cover_material.empty()) names.push_back(crop->name);
   }
   return names;
 }
@@ -30,7 +30,7 @@ int days_between(month_day from, month_day to) {
 void read_stages(const Table& table, Position at, CropPlan& crop, Mistakes& mistakes) {
   TableReader in(table, "stages", at, mistakes);
   for (std::size_t s = 0; s < crop_stages; ++s) {
-    const std::string name(crop.crop->stages[s]);
+    const std::string& name = crop.crop->stages[s];
     const std::optional<month_day> md = read_month_day(in, name);
     if (!md) continue;
     if (!crop.seen.empty() &&
@@ -55,12 +55,17 @@ std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std:
   return md;
 }
 
-const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover) {
+CropPointer read_crop(TableReader& in, const CropPointer& otherwise, bool cover, const CropLibrary& crops) {
   const std::optional<std::string> name = in.text("crop");
   if (!name) return otherwise;
-  const CropRow* row = find_crop(*name);
-  if (row && (!cover || !row->cover_material.empty())) return row;
-  in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, crop_names(cover))));
+  CropPointer crop = find_crop(*name, crops);
+  if (crop && (!cover || !crop->cover_material.empty())) return crop;
+  if (crop && !find_crop(*name)) {
+    in.mistake("crop", fmt::format("found '{0}', which leaves no residue; write its `material` in [crop.{0}]",
+                                   crop->name));
+  } else {
+    in.mistake("crop", fmt::format("found '{}'{}", *name, suggestion(*name, crop_names(crops, cover))));
+  }
   return otherwise;
 }
 
@@ -71,24 +76,26 @@ void read_demand(TableReader& in, CropPlan& crop) {
   crop.grows = true;
 }
 
-void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+void read_next_crop(const Table* table, Position at, const CropLibrary& crops, Treatment& treatment,
+                    Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "[next_crop]", at, mistakes);
   CropPlan& crop = treatment.crop;
   crop.given = true;
   in.require("planting", "planting = \"05-05\" (month-day)");
   if (const auto md = read_month_day(in, "planting")) crop.planting = *md;
-  crop.crop = read_crop(in, crop.crop, false);
+  crop.crop = read_crop(in, crop.crop, false, crops);
   read_demand(in, crop);
   if (const Table* stages = in.table("stages")) read_stages(*stages, in.at("stages"), crop, mistakes);
   in.finish();
 }
 
-void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes) {
+void read_cover_crop(const Table* table, Position at, const CropLibrary& crops, Treatment& treatment,
+                     Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "[cover_crop]", at, mistakes);
   CoverCropPlan cover;
-  cover.crop = read_crop(in, find_crop(usual_cover_crop), true);
+  cover.crop = read_crop(in, find_crop(usual_cover_crop), true, crops);
   in.require("planting", "planting = \"09-20\" (month-day)");
   in.require("termination", "termination = \"04-20\" (month-day)");
   in.require("nitrogen", "nitrogen = \"60 kg/ha\", the most it would take up until maturity");
@@ -108,10 +115,12 @@ void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mist
                harvest.material_shares[cover.material] > 0.0;
       });
   if (harvested) {
-    in.mistake("crop",
-               fmt::format("found '{}', which is also a material of [harvest]; its residue could not be "
-                           "told apart",
-                           cover.crop->name));
+    const CropRow& crop = *cover.crop;
+    const std::string which =
+        crop.name == crop.cover_material ? "which" : fmt::format("whose residue '{}'", crop.cover_material);
+    in.mistake("crop", fmt::format("found '{}', {} is also a material of [harvest]; its residue could not be "
+                                   "told apart",
+                                   crop.name, which));
   }
   in.finish();
   treatment.cover_crop = cover;

@@ -10,11 +10,12 @@ namespace {
 constexpr double F = 1.0 / 1.8;  // K of a degree Fahrenheit
 constexpr double base_40_F = 8.0 / 1.8, killing_frost_C = -4.0 / 1.8;
 constexpr double no_frost_C = -std::numeric_limits<double>::infinity();
-constexpr std::string_view fao = "FAO-56 Tables 11 and 17, from memory, dates turned into degree days";
-constexpr std::string_view recalled = "from memory";
+constexpr const char* fao = "FAO-56 Tables 11 and 17, from memory, dates turned into degree days";
+constexpr const char* recalled = "from memory";
 
 // clang-format off
-constexpr auto rows = std::to_array<CropRow>({
+const std::vector<CropRow>& rows() {
+  static const std::vector<CropRow> table = {
   {"corn", {"emergence", "V6", "V12", "silking", "maturity"},
    {10.0, 30.0, {115 * F, 607 * F, 1035 * F, 1400 * F, 2700 * F}, 1240 * F, 244 * F,
     0.15, 1.15, 0.50, {600 * F, 1400 * F, 2200 * F}, killing_frost_C}, "",
@@ -39,17 +40,26 @@ constexpr auto rows = std::to_array<CropRow>({
    "base 40 degF as winter wheat, Oklahoma State University, read",
    "assumption, not verified",
    "shaped by four planting dates in Maryland (10 to 69 kg/ha of N in fall, doi 10.1002/jeq2.20342, read in the abstract); their degree days are an estimate", recalled},
-});
+  };
+  return table;
+}
 // clang-format on
 
 }  // namespace
 
-std::span<const CropRow> crop_table() { return rows; }
+const CropLibrary& builtin_crops() {
+  static const CropLibrary library = [] {
+    CropLibrary made;
+    for (const CropRow& row : rows()) made.push_back(std::make_shared<CropRow>(row));
+    return made;
+  }();
+  return library;
+}
 
-const CropRow* find_crop(std::string_view name) {
-  const auto row =
-      std::find_if(rows.begin(), rows.end(), [&](const CropRow& r) { return same_word(r.name, name); });
-  return row == rows.end() ? nullptr : &*row;
+CropPointer find_crop(std::string_view name, const CropLibrary& library) {
+  const auto crop = std::find_if(library.begin(), library.end(),
+                                 [&](const CropPointer& c) { return same_word(c->name, name); });
+  return crop == library.end() ? nullptr : *crop;
 }
 
 }  // namespace stoverturn

@@ -116,8 +116,9 @@ void mix_field(TreatmentParameters& parameters, const std::vector<double>& share
   }
 }
 
-bool is_mixture(const std::vector<double>& shares) {
-  return std::count_if(shares.begin(), shares.end(), [](double s) { return s > 0.0; }) > 1;
+bool is_mixture(TableReader& harvest) {
+  const Value* material = harvest.value("material");
+  return material && material->table() && material->table()->size() > 1;
 }
 
 std::size_t largest(const std::vector<double>& shares) {

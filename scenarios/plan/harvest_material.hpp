@@ -20,7 +20,8 @@ double read_mixture_mass(TableReader& harvest);
 void mix_field(TreatmentParameters& parameters, const std::vector<double>& shares,
                const MaterialLibrary& library, std::vector<std::string>& warnings);
 
-bool is_mixture(const std::vector<double>& shares);
+/// Whether a harvest is written as a mixture of several materials, rightly or not.
+bool is_mixture(TableReader& harvest);
 
 /// Index of the largest share.
 std::size_t largest(const std::vector<double>& shares);

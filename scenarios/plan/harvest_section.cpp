@@ -86,8 +86,8 @@ HarvestPlan read_harvest(TableReader& in, const Treatment& t, const MaterialLibr
   harvest.material_shares = read_material_shares(in, t.materials, library, mistakes);
   const std::size_t material = largest(harvest.material_shares);
   for (const ComponentPlan& c : t.components) harvest.pieces.push_back(c.pieces);
-  harvest.dry_matter_g_m2 = is_mixture(harvest.material_shares) ? read_mixture_mass(in)
-                                                                : read_dry_matter(in, t.parameters, material);
+  harvest.dry_matter_g_m2 =
+      is_mixture(in) ? read_mixture_mass(in) : read_dry_matter(in, t.parameters, material);
   read_placement(in.table("placement"), in.at("placement"), harvest, mistakes);
   read_cutting_height(in, t, material, harvest);
   return harvest;

@@ -236,13 +236,15 @@ LabSheet read_lab_table(const Table& table, const std::string& what, Position at
     }
   }
   std::vector<WrittenResult> written;
-  bool refused = false;
+  bool refused = false, misspelt_basis = false;
   for (const Entry& entry : table) {
     if (entry.key == "basis") continue;
     const Value& value = entry.value.front();
     if (!find_analyte(entry.key) && !is_unused_analyte(entry.key)) {
       std::vector<std::string> known = analyte_names();
       known.insert(known.begin(), "basis");
+      refused = true;
+      misspelt_basis = misspelt_basis || closest(entry.key, known) == "basis";
       mistakes.add(entry.key_at,
                    fmt::format("unknown key `{}` in {}{}", entry.key, what, did_you_mean(entry.key, known)));
       continue;
@@ -258,6 +260,9 @@ LabSheet read_lab_table(const Table& table, const std::string& what, Position at
     Position inside = value.at;
     if (inside.line > 0) ++inside.column;  // behind the quote
     written.push_back({entry.key, entry.key_at, *text, "", inside, inside, basis});
+  }
+  if (misspelt_basis && !basis) {  // told once
+    for (WrittenResult& result : written) result.basis = Basis::dry;
   }
   LabSheet sheet =
       make_sheet(written, std::move(at), "basis = \"dry\" or \"as received\" in " + what, mistakes);

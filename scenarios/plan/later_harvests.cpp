@@ -66,10 +66,11 @@ void read_own_pieces(TableReader& in, const std::string& what, const Treatment& 
 
 /// The crop that a harvest is of: the one that its material is named after, else that of [next_crop], with
 /// the N it would take. Stages given under [next_crop] are those of that crop.
-CropPlan read_harvested_crop(TableReader& in, const HarvestPlan& harvest, const Treatment& t) {
+CropPlan read_harvested_crop(TableReader& in, const HarvestPlan& harvest, const CropLibrary& crops,
+                             const Treatment& t) {
   CropPlan crop = t.crop;
-  const CropRow* named = find_crop(t.materials[largest(harvest.material_shares)]);
-  crop.crop = read_crop(in, named ? named : t.crop.crop, false);
+  const CropPointer named = find_crop(t.materials[largest(harvest.material_shares)], crops);
+  crop.crop = read_crop(in, named ? named : t.crop.crop, false, crops);
   if (crop.crop != t.crop.crop) crop.seen.clear();
   crop.given = crop.given || in.has("crop") || in.has("planting");
   read_demand(in, crop);
@@ -95,7 +96,7 @@ void read_later_harvest(const Table& own, Position at, const Table& first, const
   HarvestPlan harvest = read_harvest(in, t, sources.library, mistakes);
   read_own_pieces(in, what, t, sources, harvest, mistakes);
   const std::optional<sys_days> planting = in.date("planting");
-  const CropPlan crop = read_harvested_crop(in, harvest, t);
+  const CropPlan crop = read_harvested_crop(in, harvest, sources.crops, t);
   in.text("note");
   in.finish();
   if (!date) return;
@@ -148,7 +149,7 @@ Block read_block(const Table& own, Position at, const Table& first, const Treatm
   if (!same_crop) in.require("date", "date = \"09-28\" (month-day of its harvest)");
   block.date = date.value_or(first_date.month() / first_date.day());
   read_own_pieces(in, what, t, sources, block.harvest, mistakes);
-  block.crop = read_harvested_crop(in, block.harvest, t);
+  block.crop = read_harvested_crop(in, block.harvest, sources.crops, t);
   block.crop.planting = read_month_day(in, "planting", "05-05").value_or(t.crop.planting);
   in.list("event");
   const Value* events = find(own, "event");  // of the file, which outlives `table`

@@ -13,6 +13,7 @@ struct RunDates {
 /// What a file names beyond itself.
 struct Sources {
   const MaterialLibrary& library;
+  const CropLibrary& crops;
   const TextOf& text_of;
 };
 

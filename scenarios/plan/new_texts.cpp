@@ -41,7 +41,7 @@ std::string new_scenario_text(const NewScenario& a) {
   text +=
       line("file", a.weather_file, "weather.csv", "daily weather; `stoverturn new weather` shows the form");
   if (!a.climate.empty() || a.weather_file.empty()) {
-    text += line("climate", a.climate, "central Iowa", "or a built-in climate, when there is no file");
+    text += line("climate", a.climate, "central Iowa", "or a built-in climate, while there is no file");
   }
   text += line("latitude", a.latitude, us ? "42.0 N" : "45.4 N", "where the weather file does not say it");
 

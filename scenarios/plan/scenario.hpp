@@ -80,7 +80,7 @@ struct CropPlan {
     std::chrono::month_day date;
   };
   bool given = false;  ///< the file names it: its stages are told
-  const CropRow* crop = find_crop("corn");
+  CropPointer crop = find_crop("corn");
   std::chrono::month_day planting{std::chrono::month{5}, std::chrono::day{1}};
   bool grows = false;  ///< draws water and N; otherwise its dates and stages serve the reports alone
   double nitrogen_g_m2 = 0.0;
@@ -89,7 +89,7 @@ struct CropPlan {
 
 /// A cover crop of every year: takes N, and is residue when it ends.
 struct CoverCropPlan {
-  const CropRow* crop = nullptr;
+  CropPointer crop;
   std::chrono::month_day planting{std::chrono::month{9}, std::chrono::day{20}};
   std::chrono::month_day termination{std::chrono::month{4}, std::chrono::day{20}};
   double nitrogen_g_m2 = 0.0;  ///< most it would take until maturity

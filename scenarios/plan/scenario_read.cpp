@@ -8,6 +8,7 @@
 
 #include "scenarios/plan/forward_fit.hpp"
 #include "scenarios/plan/harvest_material.hpp"
+#include "scenarios/plan/own_crops.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -73,6 +74,7 @@ struct FileParts {
   const std::vector<Override>& parameter_overrides;
   const TextOf& text_of;
   const MaterialLibrary& library;
+  const CropLibrary& crops;
   std::shared_ptr<const ForwardFit> fit;  ///< none: no fit is run forward
   std::optional<std::size_t> draw;        ///< of the fit; none: its estimates
 };
@@ -97,7 +99,7 @@ void learn(FileParts& file, double duration_d) {
     Mistakes ignored;
     const Table tables = inherited_tables(file.top, file.treatments, treatment, {}, ignored);
     const Value* component = find(tables, "component");
-    const std::vector<std::string> materials = materials_of(tables, file.library);
+    const std::vector<std::string> materials = materials_of(tables, file.library, file.crops);
     const std::optional<std::chrono::sys_days> harvest = harvest_date(tables);
     if (harvest && (!start || *harvest < *start)) start = harvest;
     for (const ComponentName& name :
@@ -194,7 +196,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   static const Table none;
   const Table* harvest_table = in.table("harvest");
   TableReader harvest(harvest_table ? *harvest_table : none, "[harvest]", in.at("harvest"), mistakes);
-  t.materials = materials_of(table, file.library);
+  t.materials = materials_of(table, file.library, file.crops);
   add_materials_of(file.library, t, scenario.warnings);
 
   const Table* components = in.table("component");
@@ -226,10 +228,10 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   mix_field(t.parameters, t.first().material_shares, file.library, scenario.warnings);
   check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
-  read_next_crop(in.table("next_crop"), in.at("next_crop"), t, mistakes);
+  read_next_crop(in.table("next_crop"), in.at("next_crop"), file.crops, t, mistakes);
   const std::vector<RotatedHarvest> rotated =
-      read_later_harvests(in, harvest_table ? *harvest_table : none, file.run, {file.library, file.text_of},
-                          t, mistakes, scenario.warnings);
+      read_later_harvests(in, harvest_table ? *harvest_table : none, file.run,
+                          {file.library, file.crops, file.text_of}, t, mistakes, scenario.warnings);
   read_events(in.list("event"), rotated, file.run, t, mistakes);
   read_irrigation_rule(in.table("irrigation"), in.at("irrigation"), t, mistakes);
   if (const Table* conditions = in.table("conditions")) {
@@ -243,7 +245,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
                    "conditions take no irrigation; pour water by a log (its column water [mm])");
     }
   }
-  read_cover_crop(in.table("cover_crop"), in.at("cover_crop"), t, mistakes);
+  read_cover_crop(in.table("cover_crop"), in.at("cover_crop"), file.crops, t, mistakes);
   in.finish();
   return t;
 }
@@ -310,14 +312,22 @@ Scenario read_from(const Source& source, std::shared_ptr<const ForwardFit>& fit,
   read_prices(top, scenario, mistakes);
   read_model(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
-
   static const Table none;
   const Table* treatments = top.table("treatment");
   top.table("material");
   top.text("materials");
   const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
-  FileParts file{
-      top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library, fit, draw};
+  const CropLibrary crops = read_crops(top.table("crop"), library, mistakes, scenario.warnings);
+  FileParts file{top_table,
+                 treatments ? *treatments : none,
+                 {},
+                 {},
+                 parameter_overrides,
+                 text_of,
+                 library,
+                 crops,
+                 fit,
+                 draw};
   refuse_fits_of_treatments(file.treatments, mistakes);
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn(file, scenario.duration_d);

@@ -59,15 +59,17 @@ void read_soil(const Table* table, Position at, Treatment& treatment, Mistakes& 
 std::optional<std::chrono::month_day> read_month_day(TableReader& in, const std::string& key,
                                                      const char* example = "05-05");
 
-/// A crop's name under `crop`, with a mistake when it is not in the table; `cover`: it must leave residue.
-const CropRow* read_crop(TableReader& in, const CropRow* otherwise, bool cover);
+/// A crop's name under `crop`, with a mistake when there is none; `cover`: it must leave residue.
+CropPointer read_crop(TableReader& in, const CropPointer& otherwise, bool cover, const CropLibrary& crops);
 
 /// The mineral N that a crop would take, under `nitrogen`: with it the crop grows.
 void read_demand(TableReader& in, CropPlan& crop);
 
 /// [next_crop] and [cover_crop]. The latter needs the treatment's materials, harvests and conditions.
-void read_next_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
-void read_cover_crop(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
+void read_next_crop(const Table* table, Position at, const CropLibrary& crops, Treatment& treatment,
+                    Mistakes& mistakes);
+void read_cover_crop(const Table* table, Position at, const CropLibrary& crops, Treatment& treatment,
+                     Mistakes& mistakes);
 void read_irrigation_rule(const Table* table, Position at, Treatment& treatment, Mistakes& mistakes);
 ConditionsPlan read_conditions(const Table& table, Position at, Mistakes& mistakes);
 

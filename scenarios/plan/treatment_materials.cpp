@@ -4,8 +4,6 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/plan/crops.hpp"
-
 namespace stoverturn {
 namespace {
 
@@ -27,12 +25,12 @@ void add_materials(const Value* harvest, const MaterialLibrary& library,
   }
 }
 
-void add_cover_material(const Value* cover, const MaterialLibrary& library,
+void add_cover_material(const Value* cover, const MaterialLibrary& library, const CropLibrary& crops,
                         std::vector<std::string>& materials) {
   if (!cover || !cover->table()) return;
   const Value* crop = find(*cover->table(), "crop");
-  const CropRow* row = find_crop(crop && crop->text() ? *crop->text() : usual_cover_crop);
-  if (row) add_material(std::string(row->cover_material), library, materials);
+  const CropPointer grown = find_crop(crop && crop->text() ? *crop->text() : usual_cover_crop, crops);
+  if (grown) add_material(grown->cover_material, library, materials);
 }
 
 /// The material that a name of the file's own belongs to: "soybean pod" to soybean, anything else to the
@@ -84,7 +82,8 @@ std::vector<ComponentName> component_names(const std::vector<std::string>& mater
   return names;
 }
 
-std::vector<std::string> materials_of(const Table& treatment, const MaterialLibrary& library) {
+std::vector<std::string> materials_of(const Table& treatment, const MaterialLibrary& library,
+                                      const CropLibrary& crops) {
   std::vector<std::string> materials;
   add_materials(find(treatment, "harvest"), library, materials);
   if (materials.empty()) materials.emplace_back("corn");
@@ -93,7 +92,7 @@ std::vector<std::string> materials_of(const Table& treatment, const MaterialLibr
     if (!list || !list->list()) continue;
     for (const Value& harvest : *list->list()) add_materials(&harvest, library, materials);
   }
-  add_cover_material(find(treatment, "cover_crop"), library, materials);
+  add_cover_material(find(treatment, "cover_crop"), library, crops, materials);
   return materials;
 }
 

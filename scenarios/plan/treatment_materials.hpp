@@ -2,6 +2,7 @@
 #include <string>
 #include <vector>
 
+#include "scenarios/plan/crops.hpp"
 #include "scenarios/plan/materials.hpp"
 #include "scenarios/text/document.hpp"
 
@@ -31,6 +32,7 @@ std::string component_name(const std::vector<std::string>& materials, std::size_
 /// the file, then that of the cover crop, each once; "corn" where [harvest] names none. A mixture is a table
 /// of materials. What cannot be read is left to the readers of those sections.
 std::vector<std::string> materials_of(const Table& treatment,
-                                      const MaterialLibrary& library = builtin_materials());
+                                      const MaterialLibrary& library = builtin_materials(),
+                                      const CropLibrary& crops = builtin_crops());
 
 }  // namespace stoverturn

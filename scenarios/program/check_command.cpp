@@ -6,6 +6,7 @@
 
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
+#include "scenarios/text/wrapped.hpp"
 #include "scenarios/trial/measure_names.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
@@ -22,7 +23,7 @@ void check_scenario(const std::string& file, const std::vector<std::string>& set
   fmt::print("{} is in order: {} treatment{}, {} cohorts, {} days.\n", file,
              loaded.scenario.treatments.size(), loaded.scenario.treatments.size() == 1 ? "" : "s", cohorts,
              span.days);
-  for (const std::string& warning : loaded.scenario.warnings) fmt::print("Note: {}\n", warning);
+  for (const std::string& warning : loaded.scenario.warnings) fmt::print("{}", wrapped("Note: ", warning));
 }
 
 std::string numbers_text(const std::vector<Observation>& observations) {
@@ -56,9 +57,9 @@ void check_fit(const std::string& file, const std::vector<std::string>& set) {
                prior);
   }
   for (const LoadedTrial& trial : loaded.trials) {
-    for (const std::string& warning : trial.scenario.warnings) fmt::print("Note: {}\n", warning);
+    for (const std::string& warning : trial.scenario.warnings) fmt::print("{}", wrapped("Note: ", warning));
   }
-  for (const std::string& warning : problem.warnings) fmt::print("Note: {}\n", warning);
+  for (const std::string& warning : problem.warnings) fmt::print("{}", wrapped("Note: ", warning));
 }
 
 void check_trial(const std::string& file, const std::string& text) {

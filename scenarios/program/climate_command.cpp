@@ -7,6 +7,7 @@
 
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/mistakes.hpp"
+#include "scenarios/text/wrapped.hpp"
 #include "scenarios/units/quantity.hpp"
 #include "scenarios/weather/climates.hpp"
 #include "scenarios/weather/weather_generator.hpp"
@@ -25,8 +26,8 @@ void print_list() {
       rain_mm += row.normals.rain_mm[m];
       mean_C += (row.normals.tmax_C[m] + row.normals.tmin_C[m]) / 2.0 * month_days[m] / 365.2425;
     }
-    fmt::print("{:<20} {:<15} {:6.2f} {:5.0f} m {:6.1f} degC {:5.0f} mm   {}\n", row.name, row.station,
-               row.latitude_deg, row.elevation_m, mean_C, rain_mm, row.source);
+    fmt::print("{:<20} {:<15} latitude {:6.2f} {:5.0f} m {:6.1f} degC {:5.0f} mm of rain\n{}", row.name,
+               row.station, row.latitude_deg, row.elevation_m, mean_C, rain_mm, wrapped("    ", row.source));
   }
 }
 

@@ -6,6 +6,7 @@
 #include <memory>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <CLI/CLI.hpp>
 
 #include "scenarios/files/atomic_file.hpp"
@@ -14,6 +15,7 @@
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/trial/trial_data.hpp"
+#include "scenarios/weather/climates.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
 namespace stoverturn {
@@ -34,15 +36,37 @@ void ask(const std::string& question, std::string& answer) {
   if (std::getline(std::cin, line) && !trimmed(line).empty()) answer = trimmed(line);
 }
 
-void ask_scenario(NewScenario& s) {
+/// A climate stands in for weather that is not there.
+constexpr const char* usual_file = "weather.csv";
+constexpr const char* usual_climate = "central Iowa";
+
+bool is_beside(const std::string& scenario, const std::string& file) {
+  return std::filesystem::exists(std::filesystem::path(scenario).parent_path() / file);
+}
+
+void choose_weather(NewScenario& s, const std::string& scenario) {
+  if (!s.weather_file.empty() || !s.climate.empty()) return;
+  (is_beside(scenario, usual_file) ? s.weather_file : s.climate) =
+      is_beside(scenario, usual_file) ? usual_file : usual_climate;
+}
+
+/// A file has a dot in its name, or is there.
+void ask_weather(NewScenario& s, const std::string& scenario) {
+  std::string answer = s.weather_file.empty() ? s.climate : s.weather_file;
+  fmt::print(stderr, "Built-in climates: {}\n", fmt::join(climate_names(), ", "));
+  ask("File of daily weather, or one of these climates?", answer);
+  const bool is_file = answer.find('.') != std::string::npos || is_beside(scenario, answer);
+  s.weather_file = is_file ? answer : "";
+  s.climate = is_file ? "" : answer;
+}
+
+void ask_scenario(NewScenario& s, const std::string& scenario) {
   ask("What is the field called?", s.title);
   ask("Units, us or si?", s.units);
   if (s.units == "si" && s.grain_yield == NewScenario{}.grain_yield) s.grain_yield = "12.5 t/ha";
   ask("Day of harvest?", s.harvest);
   ask("Grain yield?", s.grain_yield);
-  std::string file = s.weather_file.empty() ? "weather.csv" : s.weather_file;
-  ask("File of daily weather?", file);
-  s.weather_file = file;
+  ask_weather(s, scenario);
   ask("Texture of the topsoil?", s.texture);
   std::string length = s.units == "us" ? "20 in" : "50 cm";
   ask("How long are the pieces of stalk?", length);
@@ -52,8 +76,8 @@ void ask_scenario(NewScenario& s) {
 
 void write_scenario(NewOptions& o) {
   refuse_existing({o.file}, o.overwrite);
-  if (o.ask) ask_scenario(o.scenario);
-  if (o.scenario.weather_file.empty() && o.scenario.climate.empty()) o.scenario.weather_file = "weather.csv";
+  choose_weather(o.scenario, o.file);
+  if (o.ask) ask_scenario(o.scenario, o.file);
   o.scenario.compare = !o.single;
   const std::string text = new_scenario_text(o.scenario);
   try {
@@ -63,14 +87,19 @@ void write_scenario(NewOptions& o) {
                        fmt::format("the answers make no valid scenario:\n{}", error.what())}});
   }
   write_text(o.file, text);
-  const std::filesystem::path weather = std::filesystem::path(o.file).parent_path() / o.scenario.weather_file;
-  const bool lacks_weather = !o.scenario.weather_file.empty() && !std::filesystem::exists(weather);
-  fmt::print("wrote {0}. Read it through, then:  stoverturn run {0}\n{1}", o.file,
-             lacks_weather
-                 ? fmt::format("It wants daily weather in {0}, which is not there yet (`stoverturn new "
-                               "weather {0}` shows the form).\n",
-                               weather.string())
-                 : "");
+  fmt::print("wrote {0}. Read it through, then:  stoverturn run {0}\n", o.file);
+  const std::string& weather = o.scenario.weather_file;
+  if (weather.empty()) {
+    fmt::print(
+        "Its weather is made from the climate of {}, near enough for a first look; daily weather of your own "
+        "is better.\n",
+        o.scenario.climate);
+  } else if (!is_beside(o.file, weather)) {
+    fmt::print(
+        "It wants daily weather in {0}, which is not there yet (`stoverturn new weather {0}` shows the form; "
+        "--climate does without).\n",
+        (std::filesystem::path(o.file).parent_path() / weather).string());
+  }
 }
 
 void write_weather(const NewOptions& o) {
@@ -149,7 +178,10 @@ void add_new_command(CLI::App& app) {
   scenario->add_option("--material", s.material, "whose residue it is")->capture_default_str();
   auto* file =
       scenario->add_option("--weather", s.weather_file, "file of daily weather, from the scenario's folder");
-  scenario->add_option("--climate", s.climate, "a built-in climate in place of a file")->excludes(file);
+  scenario
+      ->add_option("--climate", s.climate,
+                   "a built-in climate in place of a file (`stoverturn weather --list` names them)")
+      ->excludes(file);
   scenario->add_option("--latitude", s.latitude, "where the weather file does not say it");
   scenario->add_option("--texture", s.texture, "of the topsoil")->capture_default_str();
   scenario->add_option("--cut-length", s.cut_length, "length of the pieces of stalk, with its unit");

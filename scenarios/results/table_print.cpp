@@ -8,6 +8,7 @@
 #include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/calendar.hpp"
+#include "scenarios/text/wrapped.hpp"
 
 namespace stoverturn {
 namespace {
@@ -55,7 +56,7 @@ class TablePrinter {
     heading();
     if (r_.treatments.size() > 1) comparison();
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) treatment_block(t);
-    for (const std::string& note : r_.notes) wrapped("Note: ", note);
+    for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
     return std::move(text_);
   }
 
@@ -124,22 +125,6 @@ class TablePrinter {
   }
 
   void line(const std::string& content) { text_ += content + "\n"; }
-
-  void wrapped(const std::string& lead, const std::string& content) {
-    std::string current = lead;
-    std::size_t begin = 0;
-    while (begin < content.size()) {
-      const std::size_t end = std::min(content.find(' ', begin), content.size());
-      const std::string word = content.substr(begin, end - begin);
-      if (current.size() + word.size() + 1 > 100) {
-        line(current);
-        current = std::string(lead.size(), ' ');
-      }
-      current += (current.size() > lead.size() ? " " : "") + word;
-      begin = end + 1;
-    }
-    line(current);
-  }
 
   void heading() {
     line(r_.title);
@@ -245,9 +230,9 @@ class TablePrinter {
                                    : "when net release begins; all given back by " + date_after(t, repaid);
       const Shown held{N.unit, N.substance, -N.scale, N.offset};
       const std::string range_text = range("tie_up_deepest", t, held, 1);
-      wrapped("", fmt::format("N tie-up: deepest {}{} {} on {}, {}.", shown_number(N(-deepest), 1),
-                              range_text.empty() ? "" : fmt::format(" ({})", range_text), N.unit,
-                              date_after(t, lowest_day), then));
+      text_ += wrapped("", fmt::format("N tie-up: deepest {}{} {} on {}, {}.", shown_number(N(-deepest), 1),
+                                       range_text.empty() ? "" : fmt::format(" ({})", range_text), N.unit,
+                                       date_after(t, lowest_day), then));
     } else {
       line("N tie-up: none.");
     }
@@ -284,7 +269,8 @@ class TablePrinter {
         fmt::format("{:<{}}", "planted " + date(value("stage_planting_day", chosen[0])), label_width);
     std::string dates = fmt::format("{:<{}}", "", label_width);
     for (const std::size_t s : chosen) {
-      heads += fmt::format("{:>{}}", r_.stages[s].substr(0, r_.stages[s].size() - 2), width);
+      const std::string name = r_.stages[s].substr(0, r_.stages[s].size() - 2);
+      heads += fmt::format(" {:>{}.{}}", name, width - 1, width - 1);  // a long name is cut
       dates += fmt::format("{:>{}}", date(value("stage_day", s)), width);
     }
     line("");

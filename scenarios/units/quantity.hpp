@@ -19,6 +19,7 @@ enum class Kind {
   length_per_time,         // mm d-1
   temperature,             // degC
   temperature_difference,  // K
+  degree_days,             // K d        "2700 degF d", "1500 degC d"
   time,                    // d
   per_time,                // d-1
   liquid_rate,             // L m-2      "10 gal/acre", "100 L/ha"

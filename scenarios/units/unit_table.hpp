@@ -44,6 +44,8 @@ inline constexpr KindRow kind_rows[] = {
      "a temperature with its unit, such as 60 F or 15 C"},
     {Kind::temperature_difference, "temperature difference", "K", "K", "",
      "a temperature difference with its unit, such as 2 K or 3.6 F"},
+    {Kind::degree_days, "degree days", "K d", "K day", "",
+     "degree days with their unit, such as 2700 degF d or 1500 degC d"},
     {Kind::time, "time", "d", "d", "", "a time with its unit, such as 10 days"},
     {Kind::per_time, "number per time", "d-1", "d-1", "",
      "a number per time with its unit, such as 0.02 1/d"},
@@ -164,6 +166,10 @@ inline constexpr UnitRow unit_rows[] = {
     {Kind::temperature_difference, "K", "K"},
     {Kind::temperature_difference, "F", "degree_rankine"},
     {Kind::temperature_difference, "C", "K"},
+
+    {Kind::degree_days, "degF d", "degree_rankine day"},
+    {Kind::degree_days, "degC d", "K day"},
+    {Kind::degree_days, "K d", "K day"},
 
     {Kind::time, "d", "day"},
     {Kind::time, "week", "7 day"},
@@ -377,6 +383,8 @@ inline constexpr RefusedUnit refused_units[] = {
     {"T", "a bare T is ambiguous; write t or short ton"},
     {"oz", "an ounce can be a weight or a volume; write lb or g, or fl oz"},
     {"month", "months differ in length; write days, weeks or years"},
+    {"GDD", "degree days may be of degF or of degC; write degF d or degC d"},
+    {"GDU", "degree days may be of degF or of degC; write degF d or degC d"},
     {"bu", "a bushel is read in a grain yield per area only, such as 205 bu/acre"},
 };
 

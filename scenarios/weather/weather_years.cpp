@@ -88,7 +88,9 @@ std::string drawn_years(const Weather& weather, sys_days first, sys_days last, s
       pairs.push_back(fmt::format("{} as {}", begins + number, begins + year_for(number, years, seed)));
     }
   }
-  return fmt::format("{}", fmt::join(pairs, ", "));
+  const std::string begin = format_date(weather.start).substr(5);
+  return fmt::format("{}{}", begin == "01-01" ? "" : fmt::format("years from {} on, ", begin),
+                     fmt::join(pairs, ", "));
 }
 
 }  // namespace stoverturn

@@ -33,7 +33,7 @@ Weather extended(const Weather& weather, std::chrono::sys_days first, std::chron
                  bool& looped, YearsBeyond beyond = {});
 
 /// "2016 as 2013, 2017 as 2012": the drawn years that [first, last] needs, by the calendar year in which each
-/// begins.
+/// begins; before them "years from 07-01 on" where that is not 1 January.
 std::string drawn_years(const Weather& weather, std::chrono::sys_days first, std::chrono::sys_days last,
                         std::uint64_t seed);
 
