@@ -12,27 +12,26 @@ namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
-/// Newton's way to the optimum of the quadratic at x, within bounds, measured by the curvature.
-double newton_distance(const Cost& cost, const Eigen::VectorXd& x) {
-  Eigen::VectorXd gradient(x.size());
-  if (!std::isfinite(cost.evaluate(x, &gradient)) || !gradient.allFinite()) return infinity;
+}  // namespace
+
+double newton_distance(const Eigen::VectorXd& x, const Eigen::VectorXd& gradient,
+                       const Eigen::MatrixXd& hessian, const Eigen::VectorXd& lower,
+                       const Eigen::VectorXd& upper) {
   // a parameter pressed against its bound takes no part
   std::vector<Eigen::Index> free;
   for (Eigen::Index j = 0; j < x.size(); ++j) {
-    const bool pressed =
-        (x[j] <= cost.lower[j] && gradient[j] >= 0.0) || (x[j] >= cost.upper[j] && gradient[j] <= 0.0);
+    const bool pressed = (x[j] <= lower[j] && gradient[j] >= 0.0) || (x[j] >= upper[j] && gradient[j] <= 0.0);
     if (!pressed) free.push_back(j);
   }
   if (free.empty()) return 0.0;
-  const Eigen::MatrixXd all = second_derivatives(cost, x);
-  if (!all.size() || !all.allFinite()) return infinity;
-  const Eigen::MatrixXd H = all(free, free);
+  if (!hessian.size() || !hessian.allFinite() || !gradient.allFinite()) return infinity;
+  const Eigen::MatrixXd H = hessian(free, free);
   Eigen::VectorXd size = H.diagonal().cwiseAbs().cwiseSqrt();
   size = (size.array() > 0.0).select(size, 1.0);
   const Eigen::LLT<Eigen::MatrixXd> root(size.cwiseInverse().asDiagonal() * H *
                                          size.cwiseInverse().asDiagonal());
   if (root.info() != Eigen::Success) return infinity;  // a saddle or a flat place
-  const Eigen::VectorXd g = gradient(free), at = x(free), low = cost.lower(free), high = cost.upper(free);
+  const Eigen::VectorXd g = gradient(free), at = x(free), low = lower(free), high = upper(free);
   const Eigen::VectorXd target = -root.matrixL().solve(g.cwiseQuotient(size));
   const Eigen::MatrixXd A = root.matrixU();
   const Eigen::VectorXd step =
@@ -40,8 +39,6 @@ double newton_distance(const Cost& cost, const Eigen::VectorXd& x) {
   const Eigen::VectorXd moved = A * step;
   return std::sqrt(std::max(0.0, 2.0 * moved.dot(target) - moved.squaredNorm()));
 }
-
-}  // namespace
 
 Cost cost_of(const LeastSquares& problem) {
   Cost cost{problem.lower, problem.upper, {}, {}};
@@ -70,7 +67,11 @@ Cost cost_of(const LogDensity& density) {
     return value;
   };
   const Cost plain = cost;
-  cost.distance_se = [plain](const Eigen::VectorXd& x) { return newton_distance(plain, x); };
+  cost.distance_se = [plain](const Eigen::VectorXd& x) {
+    Eigen::VectorXd gradient(x.size());
+    if (!std::isfinite(plain.evaluate(x, &gradient)) || !gradient.allFinite()) return infinity;
+    return newton_distance(x, gradient, second_derivatives(plain, x), plain.lower, plain.upper);
+  };
   return cost;
 }
 

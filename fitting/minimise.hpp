@@ -21,6 +21,12 @@ Cost cost_of(const LogDensity& density);    ///< minus the log density
 /// where a neighbour cannot be evaluated. `step` is relative to the parameter, or absolute near zero.
 Eigen::MatrixXd second_derivatives(const Cost& cost, const Eigen::VectorXd& x, double step = 1e-5);
 
+/// Optimum::distance_se of a cost: Newton's way to the optimum of its quadratic picture at x, within bounds,
+/// measured by the curvature; +infinity where the curvature is not that of a minimum.
+double newton_distance(const Eigen::VectorXd& x, const Eigen::VectorXd& gradient,
+                       const Eigen::MatrixXd& hessian, const Eigen::VectorXd& lower,
+                       const Eigen::VectorXd& upper);
+
 /// Bounded local methods of NLopt 2.7 (https://nlopt.readthedocs.io, NLopt_Algorithms).
 ///   slsqp   sequential quadratic programming (Kraft 1994, ACM Trans. Math. Softw. 20, 262-281); derivatives
 ///   lbfgs   limited-memory quasi-Newton (Nocedal 1980, Math. Comp. 35, 773-782); derivatives

@@ -3,7 +3,7 @@
 #include <memory>
 #include <optional>
 
-#include "fitting/problem.hpp"
+#include "fitting/scoring.hpp"
 #include "fitting/trial_model.hpp"
 #include "fitting/unknown.hpp"
 
@@ -11,23 +11,28 @@ namespace stoverturn {
 
 /// How a parameter of the trial model follows from the unknowns: on its fit scale, that of `base`, plus
 /// `spread` times `effect` where it belongs to a group (a site) with an effect of its own. Effects are
-/// standard normal beforehand, so that groups are pulled together as far as `spread` is small.
+/// standard normal beforehand (a prior of their unknown), so that groups are pulled together as far as
+/// `spread` is small. The value of a group, too, lies within the bounds of `base`: where it would not, the
+/// density is -infinity.
 struct ModelValue {
   Fit scale = Fit::linear;
   std::size_t base = 0;
-  std::optional<std::size_t> spread, effect;
+  std::optional<std::size_t> spread = {}, effect = {};
 };
 
 /// Size of the errors of one measure, sd^2 = absolute^2 + (proportional * predicted)^2 of a bag, as unknowns;
-/// of a mean of n bags, that over n. Neither: the sd that the data state, over sqrt(n).
+/// of a mean of n bags, that over n. Neither: the sd that the data state, over sqrt(n). What is predicted
+/// includes the shift of the block. Where an sd comes out as zero there is no density.
 struct ErrorSize {
-  std::optional<std::size_t> absolute, proportional;
+  std::optional<std::size_t> absolute = {}, proportional = {};
 };
 
 /// How far off a bag may be.
 enum class Tail {
   normal,
-  student,  ///< t of 4 degrees of freedom, robust: Lange, Little and Taylor 1989, see robust.hpp
+  /// t of 4 degrees of freedom, robust: Lange, Little and Taylor 1989, see robust.hpp. The sizes are its
+  /// scale, not its standard deviation, which is sqrt(2) as large; a mean of n bags is taken as t, too.
+  student,
 };
 
 struct TrialErrors {
@@ -44,7 +49,8 @@ struct TrialErrors {
 class TrialPosterior {
  public:
   /// `values` by parameter of the model. std::invalid_argument for indices out of range, scales that differ
-  /// within a value, or an observation that has no error size and no sd.
+  /// within a value, an observation that has no error size and no sd, bounds that are not finite or in
+  /// disorder, a start beyond them, or an error size that is used for something else.
   TrialPosterior(std::shared_ptr<const TrialModel> model, std::vector<ModelValue> values,
                  std::vector<Unknown> unknowns, TrialErrors errors);
 
@@ -62,11 +68,16 @@ class TrialPosterior {
   /// called from several threads.
   LogDensity density(std::vector<double> weights = {}) const;
 
+  /// The same with score and expected information: two rows for each observation, one for each
+  /// unknown.
+  InformedDensity informed(std::vector<double> weights = {}) const;
+
   /// Columns of `z` are points; -infinity where one cannot be evaluated. Eight at a time share a simulation.
   void log_densities(const Eigen::MatrixXd& z, Eigen::VectorXd& values) const;
 
   /// Residuals over their sd, normal priors and effects after them, as least squares in all unknowns but the
-  /// error sizes, which stay as in `z` (`free` says which unknowns are columns). For Tail::normal.
+  /// error sizes, which stay as in `z` (`free` says which unknowns are columns). The tail is not looked at.
+  /// A residual is the prediction less what was observed, times the root of its weight.
   LeastSquares least_squares(const Eigen::VectorXd& z, std::vector<std::size_t>* free,
                              std::vector<double> weights = {}) const;
 
@@ -79,7 +90,29 @@ class TrialPosterior {
 
   double log_likelihood(const Predicted& predicted, const std::vector<double>& weights = {}) const;
 
+  std::vector<std::size_t> error_sizes() const;  ///< unknowns that are sizes of errors, ascending
+  /// `z` with the error sizes that are most probable when predictions stay as they are; as it is where these
+  /// cannot be made. One simulation.
+  Eigen::VectorXd with_best_error_sizes(const Eigen::VectorXd& z,
+                                        const std::vector<double>& weights = {}) const;
+
  private:
+  struct Means {
+    Eigen::VectorXd value;     // by observation, with shifts
+    Eigen::MatrixXd jacobian;  // by the unknowns; empty: not asked for
+  };
+  void check() const;
+  bool possible(const Eigen::VectorXd& z) const;
+  bool means(const Eigen::VectorXd& z, bool derivatives, Means& result) const;
+  void shift(const Eigen::VectorXd& z, Means& means) const;
+  double sd_of(std::size_t observation, const Eigen::VectorXd& z, double predicted) const;
+  double prior(const Eigen::VectorXd& z) const;
+  double value(const Eigen::VectorXd& z, const Means& means, const std::vector<double>& weights) const;
+  void inform(const Eigen::VectorXd& z, const Means& means, const std::vector<double>& weights,
+              Eigen::VectorXd& score, Eigen::MatrixXd& root) const;
+  double evaluate(const Eigen::VectorXd& z, const std::vector<double>& weights, Eigen::VectorXd* score,
+                  Eigen::MatrixXd* root) const;
+
   std::shared_ptr<const TrialModel> model_;
   std::vector<ModelValue> values_;
   std::vector<Unknown> unknowns_;

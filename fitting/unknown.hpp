@@ -22,12 +22,14 @@ struct Unknown {
   Prior prior;
 };
 
+/// Not finite where the value is impossible on the scale. Fit::fixed counts as linear.
 double to_fit_scale(Fit scale, double value);
 double from_fit_scale(Fit scale, double z);
 /// d value/dz at z.
 double slope_of_fit_scale(Fit scale, double z);
 
-/// Log density of the prior at z, up to the constant of its cutting-off; `slope` is added to where given.
+/// Log density of the prior at z, up to the constant of its cutting-off (flat: 0); `slope` is added to where
+/// given.
 double log_prior(const Prior& prior, double z, double* slope = nullptr);
 
 /// The normal prior whose central share `level` lies between two values of the unit. std::invalid_argument
