@@ -246,7 +246,7 @@ TEST_CASE("mistakes: treatments", "[scenario][mistakes]") {
        "farm.toml:6:1: add_event: found a table; wanted [[treatment.a.add_event]] in double brackets"},
       {field + "[treatment.a]\nfoo = 3\n",
        "farm.toml:7:1: unknown key `foo` in [treatment.a]; known are label, like, add_event, harvest, "
-       "component, parameters, soil, next_crop, later_harvest, rotation, event, irrigation, ..."},
+       "component, parameters, as_in_trial, soil, next_crop, later_harvest, rotation, event, ..."},
   });
 }
 

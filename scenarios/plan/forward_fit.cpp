@@ -19,6 +19,14 @@ Entry* entry(Table& table, std::string_view key) {
   return found == table.end() ? nullptr : &*found;
 }
 
+/// `parameters = "FILE"` as a table.
+void name_file(Table& table) {
+  Entry* parameters = entry(table, "parameters");
+  if (!parameters || !parameters->value.front().text()) return;
+  const Value file = parameters->value.front();
+  parameters->value.front() = Value{file.at, Table{{file_key, parameters->key_at, {file}}}};
+}
+
 std::string value_text(double value, const ParameterRow& row) {
   return fmt::format("{:.6g}{}", value, row.unit == "1" ? "" : fmt::format(" {}", row.unit));
 }
@@ -101,11 +109,15 @@ void check_values(const ForwardFit& forward, std::size_t unknown, const Paramete
 bool is_fit_key(const std::string& key) { return key == file_key || key == draws_key; }
 
 void gather_fit_keys(Table& top, Mistakes& mistakes) {
-  Entry* parameters = entry(top, "parameters");
-  if (parameters && parameters->value.front().text()) {
-    const Value file = parameters->value.front();
-    parameters->value.front() = Value{file.at, Table{{file_key, parameters->key_at, {file}}}};
+  name_file(top);
+  if (Entry* treatments = entry(top, "treatment")) {
+    if (Table* all = std::get_if<Table>(&treatments->value.front().data)) {
+      for (Entry& one : *all) {
+        if (Table* own = std::get_if<Table>(&one.value.front().data)) name_file(*own);
+      }
+    }
   }
+  const Entry* parameters = entry(top, "parameters");
   const Entry* draws = entry(top, draws_key);
   if (!draws) return;
   if (parameters && parameters->value.front().table() &&
@@ -116,6 +128,13 @@ void gather_fit_keys(Table& top, Mistakes& mistakes) {
   const Entry own = *draws;
   set_path(top, fmt::format("parameters.{}", draws_key), own.value.front());
   top.erase(std::find_if(top.begin(), top.end(), [](const Entry& e) { return e.key == draws_key; }));
+}
+
+bool names_fit(const Table& table) {
+  const Value* parameters = find(table, "parameters");
+  return parameters && parameters->table() &&
+         std::any_of(parameters->table()->begin(), parameters->table()->end(),
+                     [](const Entry& e) { return is_fit_key(e.key); });
 }
 
 std::shared_ptr<const ForwardFit> read_forward_fit(const Table& top, const TextOf& text_of,

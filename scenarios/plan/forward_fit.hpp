@@ -21,11 +21,14 @@ struct ForwardFit {
   std::vector<std::size_t> draws;  ///< columns of fit.draws that are run; empty: the estimates alone
 };
 
-/// `parameters = "FILE"` becomes `file` of the table [parameters], and `draws` at the top joins it.
+/// `parameters = "FILE"` becomes `file` of the table [parameters], also of treatments (which may have none);
+/// `draws` at the top joins that of the top.
 void gather_fit_keys(Table& top, Mistakes& mistakes);
 
 /// Whether a key of [parameters] tells a fit, not a parameter.
 bool is_fit_key(const std::string& key);
+/// Whether the [parameters] of a table, gathered, have such a key.
+bool names_fit(const Table& table);
 
 /// The fit that the gathered [parameters] name, read from the text that `text_of` has for it (fit.json, or
 /// made from fit.h5); none where they name none, or a mistake was made.

@@ -161,7 +161,8 @@ std::vector<ParameterSetting> settings_of_fit(const FileParts& file, TableReader
     const Position at = role ? in.at("as_in_trial") : in.at("");
     return fit_settings(*file.fit, file.draw, {t.name, t.label, role.value_or(""), at}, mistakes);
   }
-  if (role) in.mistake("as_in_trial", "needs a fit; write parameters = \"fit.h5\" at the top of the file");
+  if (role && !names_fit(file.top))
+    in.mistake("as_in_trial", "needs a fit; write parameters = \"fit.h5\" at the top of the file");
   return {};
 }
 
@@ -169,16 +170,10 @@ std::vector<ParameterSetting> settings_of_fit(const FileParts& file, TableReader
 void refuse_fits_of_treatments(const Table& treatments, Mistakes& mistakes) {
   for (const Entry& entry : treatments) {
     const Table* own = entry.value.front().table();
-    const Value* parameters = own ? find(*own, "parameters") : nullptr;
-    if (!parameters) continue;
-    const Table* table = parameters->table();
-    const bool names_fit =
-        parameters->text() || (table && std::any_of(table->begin(), table->end(),
-                                                    [](const Entry& e) { return is_fit_key(e.key); }));
-    if (!names_fit) continue;
-    mistakes.add(parameters->at,
-                 "parameters: one fit holds for all treatments; write it at the top of the "
-                 "file, and here as_in_trial = the treatment of the trial that this one is");
+    if (!own || !names_fit(*own)) continue;
+    mistakes.add(find(*own, "parameters")->at,
+                 "parameters: one fit holds for all treatments; write it at the top of the file, and here "
+                 "as_in_trial = the treatment of the trial that this one is");
   }
 }
 

@@ -1,0 +1,32 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "scenarios/trial/fit_result.hpp"
+
+namespace stoverturn {
+
+/// What was done, as far as a FitResult does not tell it. What is empty or zero was not done, or is left
+/// unsaid.
+struct MethodFacts {
+  std::vector<std::string> data;     ///< files of measured numbers
+  std::vector<std::string> sites;    ///< more than one: named
+  std::string weather;               ///< "the weather file north.csv", "a log of conditions"
+  bool access_by_diffusion = false;  ///< else decomposers colonise
+  bool ash_free = false;             ///< masses were corrected to ash-free dry matter
+  std::vector<std::string> held;     ///< addresses of parameters set to values of the user's own
+  std::vector<std::string> errors;   ///< "mass: absolute error, estimated", by measure
+  bool student_t = false, block_effects = false, pooled_sites = false;
+  int starts = 0;
+  bool population = false, profiles = false;
+  int resamples = 0;
+  int chains = 0;
+  long sampler_evaluations = 0;
+  std::string seed;
+};
+
+/// The methods paragraph of a paper, by sentence, with the sources of its methods; the last sentences are the
+/// references. Says what was done, and only that.
+std::vector<std::string> methods_paragraph(const FitResult& fit, const MethodFacts& facts);
+
+}  // namespace stoverturn

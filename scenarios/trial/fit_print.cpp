@@ -1,0 +1,271 @@
+#include "scenarios/trial/fit_print.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "scenarios/trial/fit_words.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr std::size_t page = 100;
+constexpr std::size_t most_suspicious = 12;
+
+std::string number(double x, int digits = 4) {
+  return std::isfinite(x) ? fmt::format("{:.{}g}", x + 0.0, digits) : "-";
+}
+
+std::string fixed(double x, int decimals) {
+  return std::isfinite(x) ? fmt::format("{:.{}f}", x + 0.0, decimals) : "-";
+}
+
+std::string between(const Between& b) {
+  return is_there(b) ? fmt::format("{} to {}", number(b.lower, 3), number(b.upper, 3)) : "-";
+}
+
+std::size_t characters(std::string_view text) {
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+}
+
+/// At most `width` characters, whole UTF-8 ones.
+std::string cut(std::string text, std::size_t width) {
+  if (characters(text) <= width) return text;
+  while (characters(text) > width - 3) {
+    while ((static_cast<unsigned char>(text.back()) & 0xC0) == 0x80) text.pop_back();
+    text.pop_back();
+  }
+  return text + "...";
+}
+
+struct Column {
+  std::string head;
+  bool number = false;  ///< stands to the right
+};
+
+/// Rows of text under heads, columns as wide as they need. The first gives way where the page is too narrow.
+class Grid {
+ public:
+  explicit Grid(std::vector<Column> columns) : columns_(std::move(columns)) {}
+  void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+  bool empty() const { return rows_.empty(); }
+
+  std::string print() const {
+    std::vector<std::size_t> widths;
+    for (std::size_t c = 0; c < columns_.size(); ++c) {
+      widths.push_back(characters(columns_[c].head));
+      for (const auto& cells : rows_) widths[c] = std::max(widths[c], characters(cells[c]));
+    }
+    std::size_t whole = 2 * (columns_.size() - 1);
+    for (const std::size_t w : widths) whole += w;
+    // the widest columns of words give way
+    while (whole > page) {
+      std::size_t widest = 0, w = 0;
+      for (std::size_t c = 0; c < columns_.size(); ++c) {
+        if (!columns_[c].number && widths[c] > w) w = widths[widest = c];
+      }
+      if (w <= 8) break;
+      --widths[widest];
+      --whole;
+    }
+    std::vector<std::string> heads;
+    for (const Column& c : columns_) heads.push_back(c.head);
+    std::string text = line(heads, widths) + std::string(std::min(whole, page), '-') + "\n";
+    for (const auto& cells : rows_) text += line(cells, widths);
+    return text;
+  }
+
+ private:
+  std::string line(const std::vector<std::string>& cells, const std::vector<std::size_t>& widths) const {
+    std::string text;
+    for (std::size_t c = 0; c < columns_.size(); ++c) {
+      const std::string cell = cut(cells[c], widths[c]);
+      const std::string pad(widths[c] - std::min(widths[c], characters(cell)), ' ');
+      text += (c ? "  " : "") + (columns_[c].number ? pad + cell : cell + pad);
+    }
+    text.erase(text.find_last_not_of(' ') + 1);
+    return text + "\n";
+  }
+
+  std::vector<Column> columns_;
+  std::vector<std::vector<std::string>> rows_;
+};
+
+std::string wrapped(const std::string& lead, const std::string& words) {
+  std::string text, current = lead;
+  bool empty = true;
+  for (std::size_t begin = 0; begin <= words.size();) {
+    const std::size_t end = std::min(words.find(' ', begin), words.size());
+    const std::string word = words.substr(begin, end - begin);
+    if (!empty && characters(current) + characters(word) + 1 > page) {
+      text += current + "\n";
+      current = std::string(characters(lead), ' ');
+      empty = true;
+    }
+    current += (empty ? "" : " ") + word;
+    empty = false;
+    begin = end + 1;
+  }
+  return text + current + "\n";
+}
+
+std::string prior_of(const Unknown& u, double level) {
+  if (u.prior.shape == Prior::Shape::flat) {
+    return fmt::format("{} to {}, flat", number(u.lower, 3), number(u.upper, 3));
+  }
+  // the central interval of a normal distribution, for the common levels; else one standard deviation
+  const double half = std::abs(level - 0.9) < 1e-9 ? 1.6448536269514722 : 1.0;
+  return fmt::format(
+      "{} to {}, normal{}", number(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd), 3),
+      number(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd), 3), half == 1.0 ? ", +-1 sd" : "");
+}
+
+std::string parameters(const FitResult& fit, bool details) {
+  Grid grid({{"parameter"},
+             {"unit"},
+             {"estimate", true},
+             {fmt::format("{:.4g} % interval", 100.0 * fit.level), true},
+             {"by"},
+             {"prior"}});
+  for (const FittedUnknown& u : fit.unknowns) {
+    const IntervalMethod* best = best_interval(u);
+    const std::string bound = u.on_bound.empty() ? "" : "*";
+    grid.row({u.unknown.name, u.unknown.unit, number(u.estimate) + bound,
+              best ? between(u.*best->between) : "-", std::string(best ? best->name : ""),
+              prior_of(u.unknown, fit.level)});
+    for (const IntervalMethod& m : interval_methods) {
+      if (details && best != &m && is_there(u.*m.between)) {
+        grid.row({"", "", "", between(u.*m.between), std::string(m.name), ""});
+      }
+    }
+  }
+  std::string text = grid.print();
+  const bool on_bound = std::any_of(fit.unknowns.begin(), fit.unknowns.end(),
+                                    [](const FittedUnknown& u) { return !u.on_bound.empty(); });
+  if (on_bound) text += "* ended on a bound\n";
+  return text;
+}
+
+std::string diagnostics(const FitResult& fit) {
+  Grid grid({{"parameter"}, {"se on scale", true}, {"scale"}, {"R-hat", true}, {"effective draws", true}});
+  for (const FittedUnknown& u : fit.unknowns) {
+    grid.row({u.unknown.name, number(u.se_on_scale, 3), std::string(word_of(u.unknown.scale)),
+              fixed(u.rhat, 3), fixed(u.ess, 0)});
+  }
+  return grid.print();
+}
+
+std::string quality(const FitResult& fit) {
+  Grid grid({{"treatment"},
+             {"measured"},
+             {"unit"},
+             {"n", true},
+             {"RMSE", true},
+             {"bias", true},
+             {"efficiency", true}});
+  for (const FitQuality& q : fit.quality) {
+    grid.row({q.treatment, q.measure, q.unit, fmt::format("{}", q.n), number(q.rmse, 3), number(q.bias, 2),
+              fixed(q.efficiency, 2)});
+  }
+  return grid.empty() ? "" : grid.print();
+}
+
+std::string models(const FitResult& fit) {
+  const bool sites = std::any_of(fit.models.begin(), fit.models.end(),
+                                 [](const ComparedModel& m) { return std::isfinite(m.left_out_site); });
+  std::vector<Column> columns = {{"model"},     {"numbers", true}, {"RMSE", true},         {"AICc", true},
+                                 {"BIC", true}, {"weight", true},  {"new treatment", true}};
+  if (sites) columns.push_back({"new site", true});
+  Grid grid(columns);
+  std::string remarks;
+  for (const ComparedModel& m : fit.models) {
+    std::vector<std::string> cells = {m.name,
+                                      fmt::format("{}", m.parameters),
+                                      number(m.rmse, 3),
+                                      fixed(m.aicc, 1),
+                                      fixed(m.bic, 1),
+                                      fixed(m.weight, 2),
+                                      number(m.left_out_treatment, 3)};
+    if (sites) cells.push_back(number(m.left_out_site, 3));
+    grid.row(cells);
+    if (!m.remark.empty()) remarks += wrapped("  ", fmt::format("{}: {}", m.name, m.remark));
+  }
+  return grid.empty() ? "" : grid.print() + remarks;
+}
+
+std::string derived(const FitResult& fit) {
+  Grid grid({{"quantity"},
+             {"treatment"},
+             {"unit"},
+             {"value", true},
+             {fmt::format("{:.4g} % interval", 100.0 * fit.level), true}});
+  for (const DerivedQuantity& d : fit.derived) {
+    grid.row({d.name, d.treatment, d.unit, number(d.estimate, 3), between(d.between)});
+  }
+  return grid.empty() ? "" : grid.print();
+}
+
+std::string identifiability(const FitResult& fit) {
+  std::string text;
+  for (const FittedUnknown& u : fit.unknowns) {
+    if (!u.identifiable.empty()) text += wrapped("  ", fmt::format("{}: {}", u.unknown.name, u.identifiable));
+  }
+  return text;
+}
+
+std::string search(const FitResult& fit, bool details) {
+  std::string text;
+  for (const FitStage& s : fit.stages) {
+    std::string words = fmt::format("{}: {}", s.name, s.stop);
+    if (details) {
+      words += fmt::format(" ({} runs of the model, {:.1f} s", s.evaluations, s.seconds);
+      words += std::isfinite(s.best_cost) ? fmt::format(", cost {:.6g})", s.best_cost) : ")";
+    }
+    text += wrapped("  ", words);
+  }
+  return text;
+}
+
+std::string suspicious(const FitResult& fit) {
+  std::string text;
+  std::size_t count = 0;
+  for (const FitResidual& r : fit.residuals) {
+    if (!r.suspicious || ++count > most_suspicious) continue;
+    text += wrapped("  ", fmt::format("{}:{}: {}, {} on day {:.4g} is {} {}, the fit says {} ({} sd)", r.data,
+                                      r.line, r.treatment, r.measure, r.day, number(r.observed), r.unit,
+                                      number(r.predicted), fixed(r.standardised, 1)));
+  }
+  if (count > most_suspicious) text += fmt::format("  ... and {} more\n", count - most_suspicious);
+  return text;
+}
+
+}  // namespace
+
+std::string printed_fit(const FitResult& fit, const FitPrint& how) {
+  std::string text = wrapped("", fit.title);
+  text += fmt::format("{}; {} measured numbers, {} estimated\n", fit.program, fit.observations,
+                      fit.unknowns.size());
+  if (!fit.converged) text += "NOT CONVERGED: do not use these estimates.\n";
+  const auto section = [&](const char* head, const std::string& content) {
+    if (!content.empty()) text += fmt::format("\n{}\n{}", head, content);
+  };
+  section("Estimates", parameters(fit, how.details));
+  if (how.details) section("Diagnostics", diagnostics(fit));
+  section("Fit by treatment", quality(fit));
+  section("Models compared (new treatment: error where it was left out)", models(fit));
+  section("Derived", derived(fit));
+  section("What the data can tell", identifiability(fit));
+  section("Look at these bags: beyond 3.5 standard deviations", suspicious(fit));
+  section("Search", search(fit, how.details));
+  if (!fit.draws_refused.empty()) section("No draws", wrapped("  ", fit.draws_refused));
+  std::string warnings, methods;
+  for (const std::string& w : fit.warnings) warnings += wrapped("  ", w);
+  section("Warnings", warnings);
+  section("Methods", fit.methods.empty() ? "" : wrapped("", fmt::format("{}", fmt::join(fit.methods, " "))));
+  return text;
+}
+
+}  // namespace stoverturn
