@@ -13,24 +13,12 @@
 
 #include <Eigen/QR>
 #include "fitting/decay_curves.hpp"
-#include "scenarios/text/csv_text.hpp"
 #include "tests/catch.hpp"
+#include "tests/table_rows.hpp"
 
 using namespace stoverturn;
 
 namespace {
-
-using Cells = std::map<std::string, std::string>;  ///< a row by its columns' names
-
-std::vector<Cells> rows_of(const std::filesystem::path& file) {
-  const CsvText csv = read_csv(slurp(file), file.filename().string());
-  std::vector<Cells> rows;
-  for (std::size_t r = 1; r < csv.rows.size(); ++r) {
-    Cells& row = rows.emplace_back();
-    for (std::size_t c = 0; c < csv.rows[r].size(); ++c) row[csv.rows[0][c].text] = csv.rows[r][c].text;
-  }
-  return rows;
-}
 
 /// A printed number and half a unit of its last digit.
 struct Printed {
@@ -114,13 +102,13 @@ Levelled at_rate(const DecayData& data, double k) {
 /// Single exponentials of Lynch et al. begin at 100, which they print as the coefficient.
 const CurveOptions from_100 = {false, 100.0, Spread::estimated};
 
-CurveFit lynch_fit(const Cells& row, const DecayData& data) {
+CurveFit lynch_fit(const TableRow& row, const DecayData& data) {
   if (row.at("form") == "a1*exp(-k1*x)") return fit_curve(Curve::exponential, data, from_100);
   return fit_curve(row.at("form")[0] == 'c' ? Curve::asymptotic : Curve::double_exponential, data);
 }
 
 struct LynchSeries {
-  Cells printed;
+  TableRow printed;
   DecayData data;
 };
 
@@ -128,11 +116,11 @@ struct LynchSeries {
 std::map<std::string, LynchSeries> lynch() {
   const std::filesystem::path folder = shared_data("lynch2016-haiti-residues");
   std::map<std::string, LynchSeries> series;
-  for (const Cells& row : rows_of(folder / "published_fits_tables3_4.csv")) {
+  for (const TableRow& row : table_rows(folder / "published_fits_tables3_4.csv")) {
     const std::string what = row.at("variable") == "mass_pct" ? "mass" : "N";
     series[what + " " + row.at("residue") + " " + row.at("placement")].printed = row;
   }
-  for (const Cells& row : rows_of(folder / "litterbag_digitised.csv")) {
+  for (const TableRow& row : table_rows(folder / "litterbag_digitised.csv")) {
     for (const auto& [what, column] :
          {std::pair{"mass", "mass_remaining_pct"}, std::pair{"N", "N_plotted_units_as_axis"}}) {
       if (row.at(column).empty()) continue;
@@ -255,7 +243,7 @@ TEST_CASE("published_fits: rates of Sievers and Cook 2018", "[fitting][published
   NEEDS_SHARED("sievers-cook2018-illinois");
   const std::filesystem::path folder = shared_data("sievers-cook2018-illinois");
   std::map<std::string, DecayData> series;
-  for (const Cells& row : rows_of(folder / "remaining_by_week.csv")) {
+  for (const TableRow& row : table_rows(folder / "remaining_by_week.csv")) {
     for (const auto& [what, column] : {std::pair{"mass", "mass_remaining_pct_digitised_fig2"},
                                        std::pair{"nitrogen", "N_remaining_pct_from_table5"}}) {
       DecayData& data = series[std::string(what) + " " + row.at("crop") + " " + row.at("part")];
@@ -264,7 +252,7 @@ TEST_CASE("published_fits: rates of Sievers and Cook 2018", "[fitting][published
     }
   }
   int compared = 0;
-  for (const Cells& row : rows_of(folder / "published_fits_table4.csv")) {
+  for (const TableRow& row : table_rows(folder / "published_fits_table4.csv")) {
     const std::string name = row.at("quantity") + " " + row.at("crop") + " " + row.at("part");
     if (series.count(name) == 0) continue;  // the tea bags' means were not read
     const CurveFit fit = fit_curve(Curve::asymptotic, series.at(name));
