@@ -32,6 +32,8 @@ struct Run {
   BestFit best;
   FitResult result;
   Eigen::MatrixXd draws;  ///< on the fit scale
+  int walkers = 0, resampled = 0;
+  long sampled = 0;  ///< points offered by the sampler
   bool stopped = false;
 
   const TrialPosterior& posterior() const { return *problem.posterior; }
@@ -252,6 +254,8 @@ void draw(Run& run) {
   FitStage stage;
   stage.name = "draws";
   stage.evaluations = static_cast<int>(chains.evaluations);
+  run.walkers = chains.walkers;
+  run.sampled = chains.evaluations;
   const ChainReport report = judge(chains, names_of(*posterior));
   for (std::size_t u = 0; u < run.unknowns(); ++u) {
     const Eigen::Index i = static_cast<Eigen::Index>(u);
@@ -300,6 +304,7 @@ void resample(Run& run) {
     run.draws = b.estimates;
     run.result.draws_are = "bootstrap";
   }
+  run.resampled = static_cast<int>(b.estimates.cols());
   FitStage stage;
   stage.name = "resamples";
   stage.evaluations = static_cast<int>(b.estimates.cols()) + b.failed;
@@ -375,10 +380,49 @@ void describe(Run& run) {
   r.warnings = run.problem.warnings;
 }
 
+std::string weather_of(const Scenario& scenario) {
+  if (!scenario.weather) return "a log of conditions";
+  if (scenario.weather->normals)
+    return "daily weather generated from the monthly normals of " + scenario.weather->normals_name;
+  return "the weather file " + scenario.weather->file;
+}
+
+void add_once(std::vector<std::string>& list, const std::string& item) {
+  if (!item.empty() && std::find(list.begin(), list.end(), item) == list.end()) list.push_back(item);
+}
+
+MethodFacts facts_of(const Run& run) {
+  MethodFacts facts;
+  std::vector<std::string> weather;
+  for (const LoadedTrial& trial : run.trials) {
+    facts.data.push_back(trial.data.name);
+    add_once(facts.sites, trial.source.site);
+    add_once(weather, weather_of(trial.scenario));
+    facts.access_by_diffusion |= trial.scenario.model.access != AccessForm::colonisation;
+    facts.ash_free |= trial.source.ash_free;
+  }
+  for (const std::string& w : weather) facts.weather += (facts.weather.empty() ? "" : "; ") + w;
+  for (std::size_t u = run.problem.parameters; u < run.unknowns(); ++u) {
+    const Unknown& unknown = run.posterior().unknowns()[u];
+    if (unknown.name.find("error of ") != std::string::npos) facts.errors.push_back(unknown.name);
+  }
+  facts.student_t = run.plan.tail == Tail::student;
+  facts.block_effects = run.plan.block_effects;
+  for (const EstimatePlan& e : run.plan.estimates) facts.pooled_sites |= e.pooled;
+  facts.starts = static_cast<int>(run.best.starts.runs.size());
+  facts.population = run.best.population.evaluations > 0;
+  facts.profiles = !run.state.profiles.empty();
+  facts.resamples = run.resampled;
+  facts.chains = run.walkers;
+  facts.sampler_evaluations = run.sampled;
+  facts.seed = std::to_string(run.plan.seed);
+  return facts;
+}
+
 }  // namespace
 
 FitResult run_fit(const FitPlan& plan, const std::vector<LoadedTrial>& trials, const FitRunOptions& options) {
-  Run run{plan, trials, options, fit_problem(plan, trials, options.for_each), {}, {}, {}, {}, false};
+  Run run{plan, trials, options, fit_problem(plan, trials, options.for_each), {}, {}, {}, {}};
   if (options.resume) run.state = *options.resume;
   describe(run);
   search(run);
@@ -404,7 +448,7 @@ FitResult run_fit(const FitPlan& plan, const std::vector<LoadedTrial>& trials, c
                                "Stopped before the end: what is missing was not reached; --resume goes on.");
   }
   tables(run);
-  run.result.methods = methods_sentences(plan, run.result);
+  run.result.methods = methods_paragraph(run.result, facts_of(run));
   return run.result;
 }
 
