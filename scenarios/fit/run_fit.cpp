@@ -163,7 +163,7 @@ void what_data_tell(Run& run, const Eigen::VectorXd& z) {
 }
 
 void profile_all(Run& run) {
-  const Cost cost = cost_of(run.posterior().density());
+  const Cost cost = cost_of(run.posterior().informed());
   for (std::size_t u = 0; u < run.unknowns() && !run.stopped; ++u) {
     const auto done = std::find_if(run.state.profiles.begin(), run.state.profiles.end(),
                                    [&](const Profile& p) { return p.unknown == u; });
