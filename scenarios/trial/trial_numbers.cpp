@@ -342,8 +342,9 @@ class Numbers {
     for (const auto& [t, day] : last) {
       const TreatmentLayout& layout = layouts_[t];
       const std::string& label = trial_.scenario.treatments[t].label;
+      const bool bound = placed[t];
       const bool moved = std::any_of(layout.events.begin(), layout.events.end(), [&, d = day](const auto& e) {
-        const bool tilled = std::holds_alternative<Tillage<double>>(e.what) && placed[t];
+        const bool tilled = std::holds_alternative<Tillage<double>>(e.what) && bound;
         return e.day <= d && (tilled || std::holds_alternative<Removal<double>>(e.what));
       });
       if (moved) {
