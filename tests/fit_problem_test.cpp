@@ -5,6 +5,7 @@
 
 #include "fitting/least_squares.hpp"
 #include "scenarios/trial/trial_numbers.hpp"
+#include "scenarios/trial/trial_words.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/catch.hpp"
 #include "tests/mistakes_in.hpp"

@@ -133,6 +133,24 @@ TEST_CASE("trial model: many points at once, eight in a simulation, agree with e
   CHECK(a == b);
 }
 
+TEST_CASE("trial model: bags hold the first harvest alone", "[fitting]") {
+  TrialTreatment once = treatment(50.0, Placement::buried), twice = once;
+  auto layout = std::make_shared<Layout>(*once.plan.layout);
+  layout->cohorts.push_back({0, 0, Placement::buried, 1, -1});
+  twice.plan.layout = layout;
+  twice.plan.events.push_back({100, Harvest<double>{2, 500.0}});
+  const std::vector<Observation> seen = {{.treatment = 0, .measure = Measure::mass, .day = 90},
+                                         {.treatment = 0, .measure = Measure::mass, .day = 110}};
+  Eigen::VectorXd alone, with_later;
+  REQUIRE(TrialModel({once}, {}, 0, seen).predict(Eigen::VectorXd(0), alone, nullptr));
+  REQUIRE(TrialModel({twice}, {}, 0, seen).predict(Eigen::VectorXd(0), with_later, nullptr));
+  // a state more changes the integrator's steps; its tolerance is 1e-10
+  CHECK(with_later[0] == Approx(alone[0]).epsilon(1e-8));
+  // fresh residue takes some mineral N away from the old within ten days, but adds nothing to it
+  CHECK(with_later[1] == Approx(alone[1]).epsilon(0.02));
+  CHECK(with_later[1] < with_later[0]);
+}
+
 TEST_CASE("trial model: a parameter used before the simulation is refused", "[fitting]") {
   CHECK_THROWS_WITH(TrialModel({treatment(50.0, Placement::buried)}, {{0, -1, row("k_drain"), 0}}, 1, {}),
                     "k_drain is used before the simulation and cannot be estimated");

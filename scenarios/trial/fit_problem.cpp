@@ -11,11 +11,10 @@
 #include "scenarios/trial/fit_unknowns.hpp"
 #include "scenarios/trial/measure_names.hpp"
 #include "scenarios/trial/odd_bags.hpp"
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {
-
-constexpr double longest_d = 100.0 * 365.25;  // beyond every run: residue is never merged
 
 /// Numbers of all trials, and the treatments that they are of.
 struct Collected {
@@ -258,7 +257,7 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
   for (std::size_t t = 0; t < data.treatments.size(); ++t) {
     const LoadedTrial& trial = trials[data.treatments[t].trial];
     Scenario scenario = trial.scenario;
-    scenario.model.merge_after_d = longest_d;
+    scenario.model.merge_after_d = never_merged_d;
     const Treatment& treatment = scenario.treatments[data.treatments[t].treatment];
     TreatmentJob made = treatment_job(scenario, treatment, trial.climates);
     int last = 0;

@@ -8,6 +8,7 @@
 #include <boost/math/distributions/students_t.hpp>
 
 #include "scenarios/trial/measure_names.hpp"
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {

@@ -64,7 +64,8 @@ WelchInterval welch(const std::vector<WelchTerm>& terms, double level);
 /// Treatments are compared within component, placement and pull, never between trials. Throws InputError.
 TrialLook trial_look(const std::vector<LoadedTrial>& trials, double level = 0.9);
 
-/// For people, at most 100 columns wide; shares in percent, `units` "us" or "si" for mineral N.
+/// For people, at most 100 columns wide, differences with an interval only; shares in percent, `units` "us"
+/// or "si" for mineral N.
 std::string print_look(const TrialLook& look, const std::string& units = "si");
 
 }  // namespace stoverturn

@@ -8,6 +8,7 @@
 
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/trial/trial_look.hpp"
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {
@@ -179,7 +180,6 @@ class Printer {
       }
     }
     out_ += "\n";
-    out_ += "\n";
     add_wrapped(out_,
                 fmt::format("{}, {}: mean (sd between bags){}", heading(key), unit,
                             least == most ? fmt::format(", n = {} each", most) : ""),
@@ -192,16 +192,14 @@ class Printer {
     std::vector<std::pair<std::string, std::map<int, std::string>>> rows;
     std::string unit;
     for (const LookDifference& d : look_.differences) {
-      if (key_of(d) != key) continue;
+      if (key_of(d) != key || std::isnan(d.between.lower)) continue;
       const Shown in = shown(d.unit, units_);
       unit = in.unit_of_difference;
       if (std::find(days.begin(), days.end(), d.pull) == days.end()) days.push_back(d.pull);
       const std::string label = fmt::format("{} - {}", letter(d.site, d.second), letter(d.site, d.first));
       if (rows.empty() || rows.back().first != label) rows.push_back({label, {}});
       const double half = in.factor * (d.between.upper - d.difference);
-      rows.back().second[d.pull] = std::isnan(half)
-                                       ? fmt::format("{:+.1f}", in.factor * d.difference)
-                                       : fmt::format("{:+.1f} +-{:.1f}", in.factor * d.difference, half);
+      rows.back().second[d.pull] = fmt::format("{:+.1f} +-{:.1f}", in.factor * d.difference, half);
     }
     std::sort(days.begin(), days.end());
     out_ += "\n";

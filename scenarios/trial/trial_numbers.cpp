@@ -8,12 +8,10 @@
 #include <fmt/format.h>
 
 #include "scenarios/trial/measure_names.hpp"
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {
-
-constexpr std::string_view placement_names[placements] = {"standing", "surface", "buried"};
-constexpr double longest_d = 100.0 * 365.25;  // beyond every run: residue is never merged
 
 struct ContentRow {
   Measure measure;
@@ -66,7 +64,8 @@ class Numbers {
  public:
   Numbers(const LoadedTrial& trial, Mistakes& mistakes)
       : trial_(trial), mistakes_(mistakes), span_(run_span(trial.scenario)) {
-    for (const Treatment& t : trial.scenario.treatments) layouts_.push_back(lay_out(t, span_, longest_d));
+    for (const Treatment& t : trial.scenario.treatments)
+      layouts_.push_back(lay_out(t, span_, never_merged_d));
   }
 
   TrialNumbers all() {
@@ -134,8 +133,7 @@ class Numbers {
     const Treatment& treatment = trial_.scenario.treatments[*t];
     const std::optional<int> component = component_of(r, treatment);
     if (!component) return std::nullopt;
-    const auto place = std::find(std::begin(placement_names), std::end(placement_names), r.placement);
-    const int placement = r.placement.empty() ? -1 : static_cast<int>(place - std::begin(placement_names));
+    const int placement = placement_index(r.placement);
     Bag bag{index, *t, *component, placement, 0, 0};
     const int laid_out = static_cast<int>((treatment.first().date - span_.start).count());
     bag.pull = r.date ? static_cast<int>((*r.date - treatment.first().date).count())
@@ -344,8 +342,9 @@ class Numbers {
     for (const auto& [t, day] : last) {
       const TreatmentLayout& layout = layouts_[t];
       const std::string& label = trial_.scenario.treatments[t].label;
+      const bool bound = placed[t];
       const bool moved = std::any_of(layout.events.begin(), layout.events.end(), [&, d = day](const auto& e) {
-        const bool tilled = std::holds_alternative<Tillage<double>>(e.what) && placed[t];
+        const bool tilled = std::holds_alternative<Tillage<double>>(e.what) && bound;
         return e.day <= d && (tilled || std::holds_alternative<Removal<double>>(e.what));
       });
       if (moved) {
@@ -384,29 +383,6 @@ class Numbers {
 
 TrialNumbers trial_numbers(const LoadedTrial& trial, Mistakes& mistakes) {
   return Numbers(trial, mistakes).all();
-}
-
-std::string_view placement_name(int placement) {
-  return placement < 0 ? "" : placement_names[static_cast<std::size_t>(placement)];
-}
-
-std::string lines_text(std::vector<int> lines) {
-  std::sort(lines.begin(), lines.end());
-  lines.erase(std::unique(lines.begin(), lines.end()), lines.end());
-  if (lines.size() == 1) return fmt::format("line {}", lines.front());
-  constexpr std::size_t most = 12;
-  std::string text = "lines";
-  const std::size_t shown = lines.size() > most ? most : lines.size() - 1;
-  for (std::size_t i = 0; i < shown; ++i) text += fmt::format("{} {}", i > 0 ? "," : "", lines[i]);
-  if (lines.size() > most) return text + fmt::format(" and {} more", lines.size() - most);
-  return text + fmt::format(" and {}", lines.back());
-}
-
-std::string place_text(const std::string& treatment, const std::string& component, int placement) {
-  std::string text = treatment;
-  if (!component.empty()) text += ", " + component;
-  if (placement >= 0) text += fmt::format(", {}", placement_name(placement));
-  return text;
 }
 
 }  // namespace stoverturn

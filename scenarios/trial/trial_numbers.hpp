@@ -3,6 +3,9 @@
 
 namespace stoverturn {
 
+/// Age at which residue joins that of older harvests in a fit: beyond every run, so that it never does.
+inline constexpr double never_merged_d = 100.0 * 365.25;
+
 /// A number of the trial as the model sees it: docs/file-formats.md, What is measured.
 struct TrialNumber {
   std::size_t row = 0;        ///< of the data
@@ -41,14 +44,5 @@ struct TrialNumbers {
 /// Adds a mistake for treatments, components and placements that the first harvest does not lay out, bags
 /// before it or after the run, missing ash, missing bags of day 0.
 TrialNumbers trial_numbers(const LoadedTrial& trial, Mistakes& mistakes);
-
-/// "standing", "surface", "buried"; "" for -1.
-std::string_view placement_name(int placement);
-
-/// "lines 4, 17 and 30", "line 4", "lines 1, 2, 3 and 40 more".
-std::string lines_text(std::vector<int> lines);
-
-/// Of a treatment, with what a bag holds and where: "opened, buried", "opened, cob, surface".
-std::string place_text(const std::string& treatment, const std::string& component, int placement);
 
 }  // namespace stoverturn
