@@ -15,7 +15,7 @@ struct BestFitOptions {
   int population_evaluations = 0;  ///< 0: forty for each unknown and forty more
   double converged_se = 1e-2;      ///< how near the optimum must be to be called converged
   KeepGoing progress;
-  std::function<double()> clock;  ///< seconds, for FitStage::seconds; none: these stay 0
+  std::function<double()> clock;  ///< seconds, for SearchStage::seconds; none: these stay 0
   /// What an earlier call, stopped, had done: it is not repeated, and the end is the same to the bit.
   std::vector<Optimum> done;                                           ///< as MultiStartOptions::done
   std::vector<double> seen;                                            ///< as PopulationOptions::seen
@@ -23,7 +23,7 @@ struct BestFitOptions {
   std::function<void(const std::vector<double>&)> checkpoint_population;
 };
 
-struct FitStage {
+struct SearchStage {
   std::string name;   ///< "starts", "population", "finish", "curvature"
   std::string words;  ///< how it ended, for a reader
   Stop stop = Stop::bad_start;
@@ -41,7 +41,7 @@ struct BestFit {
   /// a standard error. Where a neighbour cannot be evaluated, from the information expected.
   Covariance covariance;
   bool from_second_derivatives = false;
-  std::vector<FitStage> stages;
+  std::vector<SearchStage> stages;
   bool finished = false;  ///< not stopped on request
 };
 

@@ -12,8 +12,10 @@ namespace {
 constexpr Eigen::Index directions = Dual::DerType::RowsAtCompileTime;
 constexpr double not_a_number = std::numeric_limits<double>::quiet_NaN();
 
+constexpr int first_harvest = 0;
+
 bool selects(const Observation& o, const Cohort& cohort) {
-  return (o.component < 0 || o.component == cohort.component) &&
+  return cohort.harvest == first_harvest && (o.component < 0 || o.component == cohort.component) &&
          (o.placement < 0 || o.placement == static_cast<int>(cohort.placement));
 }
 
@@ -42,7 +44,7 @@ Real exponential(const Real& x) {
   return exp(x);
 }
 
-/// Of all that was put in.
+/// Of all that the first harvest put in.
 template <class Real>
 Real amount_put_in(Measure measure, const Job<Real>& job, const Observation& o) {
   Real sum(0.0);
@@ -70,9 +72,7 @@ Real share_left(const Observation& o, const Job<Real>& job, const State<Real>& x
 template <class Real>
 Real measured(const Observation& o, const Job<Real>& job, const State<Real>& x) {
   const Real* field = x.data() + job.layout->field();
-  if (o.measure == Measure::respired) {
-    return Real(field[respired_C] / amount_put_in(Measure::carbon, job, Observation{}));
-  }
+  if (o.measure == Measure::respired) return Real(field[respired_C] / field[residue_in_C]);
   if (o.measure == Measure::mineral_nitrogen) return Real(field[ammonium_N] + field[nitrate_N]);
   if (o.measure == Measure::cover) {
     Real flat(0.0);
@@ -119,6 +119,10 @@ TrialModel::TrialModel(std::vector<TrialTreatment> treatments, std::vector<Slot>
     if (!mine.empty()) treatments_[t].plan.days = observations_[mine.back()].day;
     lanes_.push_back(in_lanes(treatments_[t].plan));
   }
+}
+
+TrialModel TrialModel::measuring(std::vector<Observation> observations) const {
+  return {treatments_, slots_, parameters_, std::move(observations), for_each_};
 }
 
 template <class Real>

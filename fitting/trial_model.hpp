@@ -7,7 +7,8 @@
 
 namespace stoverturn {
 
-/// What a number of a trial measures.
+/// What a number of a trial measures. Bags hold residue of the first harvest: shares of residue count cohorts
+/// of Cohort::harvest 0 alone, so plans must not merge it with older residue or give its number away.
 enum class Measure {
   mass,              ///< of residue, share of what was there at the start; so are the next five
   carbon,            ///<
@@ -15,7 +16,7 @@ enum class Measure {
   phosphorus_left,   ///<
   potassium_left,    ///<
   sulfur_left,       ///<
-  respired,          ///< CO2-C since the start, share of the C put in
+  respired,          ///< CO2-C since the start, share of all residue C until then
   mineral_nitrogen,  ///< of the topsoil, g m-2
   cover,             ///< share of the soil covered, docs/model.md, Eq. 34
 };
@@ -65,6 +66,10 @@ class TrialModel {
   std::size_t parameters() const { return parameters_; }
   const std::vector<Observation>& observations() const { return observations_; }
   const std::vector<TrialTreatment>& treatments() const { return treatments_; }
+
+  /// The same trial looked at elsewhere: daily curves from bags, say. Days may reach to the end of the
+  /// drivers.
+  TrialModel measuring(std::vector<Observation> observations) const;
 
   /// Values by observation and, where asked for, derivatives (observations x parameters). False when a
   /// simulation fails.

@@ -26,6 +26,7 @@ refuse("fitting", r'#include "scenarios/', "fitting knows nothing above it")
 for folder in ("engine", "fitting"):
     refuse(folder, r"#include <(fstream|iostream|filesystem|hdf5|toml|fmt|CLI|thread|udunits2)", "no files, text or threads here")
     refuse(folder, r"\b(std::)?(printf|getenv|fopen)\b", "no input or output here")
+refuse("fitting", r"#include <(oneapi/)?tbb", "threads stand apart", ("on_threads.cpp",))
 core_free = ("files", "program", "make_unit_factors.cpp")
 refuse("scenarios", r"#include <(fstream|filesystem|hdf5|thread|atomic|udunits2|unistd|CLI)", "the core must compile to WebAssembly", core_free)
 refuse("scenarios", r'#include "scenarios/(files|program)/', "the core knows nothing above it", core_free)

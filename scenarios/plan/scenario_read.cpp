@@ -20,20 +20,6 @@ const std::vector<std::string> inherited = {
     "soil",       "harvest",    "component",  "event",         "label",    "next_crop",  "cover_crop",
     "parameters", "conditions", "irrigation", "later_harvest", "rotation", "as_in_trial"};
 
-struct Override {
-  std::string address;
-  Value value;
-};
-
-Override split_override(const std::string& text, Mistakes& mistakes) {
-  const std::size_t equals = text.find('=');
-  if (equals == std::string::npos || equals == 0) {
-    mistakes.add({"command line", 0, 0}, fmt::format("found `--set {}`; wanted --set name=value", text));
-    return {};
-  }
-  return {text.substr(0, equals), command_line_value(std::string_view(text).substr(equals + 1))};
-}
-
 /// The tables a treatment reads: the file's top, what it is `like`, and its own, laid over each other.
 Table inherited_tables(const Table& top, const Table& treatments, const std::string& name,
                        std::vector<std::string> chain, Mistakes& mistakes) {

@@ -6,7 +6,7 @@
 
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
-#include "scenarios/trial/trial_data.hpp"
+#include "scenarios/trial/measure_names.hpp"
 #include "scenarios/weather/weather_reading.hpp"
 
 namespace stoverturn {
@@ -23,6 +23,42 @@ void check_scenario(const std::string& file, const std::vector<std::string>& set
              loaded.scenario.treatments.size(), loaded.scenario.treatments.size() == 1 ? "" : "s", cohorts,
              span.days);
   for (const std::string& warning : loaded.scenario.warnings) fmt::print("Note: {}\n", warning);
+}
+
+std::string numbers_text(const std::vector<Observation>& observations) {
+  std::array<int, measures> count{};
+  for (const Observation& o : observations) ++count[static_cast<std::size_t>(o.measure)];
+  std::string text;
+  for (std::size_t m = 0; m < measures; ++m) {
+    if (count[m] > 0)
+      text += fmt::format("{}{} of {}", text.empty() ? "" : ", ", count[m], measure_names[m].name);
+  }
+  return text;
+}
+
+void check_fit(const std::string& file, const std::vector<std::string>& set) {
+  const LoadedFit loaded = load_fit(file, set);
+  const FitProblem problem = fit_problem(loaded.plan, loaded.trials);
+  const std::vector<Unknown>& unknowns = problem.posterior->unknowns();
+  const std::vector<Observation>& observations = problem.posterior->model().observations();
+  fmt::print("{} is in order: {} unknowns from {} numbers ({}) of {} treatments.\n", file, unknowns.size(),
+             observations.size(), numbers_text(observations), problem.treatments.size());
+  for (const Unknown& u : unknowns) {
+    const std::string unit = u.unit == "1" ? "" : " " + u.unit;
+    std::string prior;
+    if (u.prior.shape == Prior::Shape::normal) {
+      constexpr double central_90 = 1.6448536269514722;
+      prior = fmt::format("; nine of ten between {:.3g} and {:.3g}",
+                          from_fit_scale(u.scale, u.prior.mean - central_90 * u.prior.sd),
+                          from_fit_scale(u.scale, u.prior.mean + central_90 * u.prior.sd));
+    }
+    fmt::print("  {:<32} from {:.3g}{}, within {:.3g} to {:.3g}{}\n", u.name, u.start, unit, u.lower, u.upper,
+               prior);
+  }
+  for (const LoadedTrial& trial : loaded.trials) {
+    for (const std::string& warning : trial.scenario.warnings) fmt::print("Note: {}\n", warning);
+  }
+  for (const std::string& warning : problem.warnings) fmt::print("Note: {}\n", warning);
 }
 
 void check_trial(const std::string& file, const std::string& text) {
@@ -42,8 +78,8 @@ void check_weather(const std::string& file, const std::string& text) {
 }
 
 void check(const std::string& file, const std::vector<std::string>& set) {
-  if (!file.ends_with(".csv")) return check_scenario(file, set);
   const std::string text = read_text(file);
+  if (!file.ends_with(".csv")) return is_fit_plan(text) ? check_fit(file, set) : check_scenario(file, set);
   if (trimmed(text).empty()) {
     throw InputError({{{file, 0, 0}, "the file is empty; wanted is trial data or daily weather"}});
   }
@@ -59,8 +95,9 @@ void add_check_command(CLI::App& app) {
   };
   const auto o = std::make_shared<CheckOptions>();
   CLI::App* command = app.add_subcommand(
-      "check", "Read a scenario and its files, trial data or weather; list every mistake, run nothing");
-  command->add_option("FILE", o->file, "scenario (TOML), trial data or weather (CSV)")->required();
+      "check",
+      "Read a scenario or a fit and their files, trial data or weather; list every mistake, run nothing");
+  command->add_option("FILE", o->file, "scenario or fit (TOML), trial data or weather (CSV)")->required();
   command->add_option("--set", o->set, "as in run")->allow_extra_args(false)->type_name("NAME=VALUE");
   command->callback([o] { check(o->file, o->set); });
 }

@@ -5,6 +5,7 @@
 
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
+#include "scenarios/trial/fit_problem.hpp"
 
 namespace CLI {
 class App;
@@ -28,6 +29,7 @@ void add_weather_command(CLI::App& app);
 void add_parameters_command(CLI::App& app);
 void add_compare_command(CLI::App& app);
 void add_new_command(CLI::App& app);
+void add_fit_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {
@@ -38,6 +40,15 @@ struct LoadedScenario {
 
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);
+
+/// A fit file with all the files it names, each beside it. Texts: "fit", "data NAME", and those of scenarios
+/// as load_scenario keeps them, behind "SITE: " where there are sites.
+struct LoadedFit {
+  FitPlan plan;
+  std::vector<LoadedTrial> trials;
+  std::vector<KeptText> texts;
+};
+LoadedFit load_fit(const std::filesystem::path& path, const std::vector<std::string>& overrides);
 
 /// The whole file; throws FileError.
 std::string read_text(const std::filesystem::path& path);

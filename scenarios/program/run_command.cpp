@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
+#include "fitting/on_threads.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/csv_write.hpp"
 #include "scenarios/files/result_file.hpp"
@@ -25,7 +26,7 @@ struct RunOptions {
 };
 
 /// A bar on stderr: on a terminal only, and only after a second.
-Progress progress_bar() {
+RunProgress progress_bar() {
   if (!isatty(STDERR_FILENO)) return {};
   const auto start = std::chrono::steady_clock::now();
   return [start](double done) {
@@ -59,8 +60,9 @@ void run(const RunOptions& o) {
   refuse_existing(files.all(), o.overwrite);
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));
-  const Progress progress = progress_bar();
-  const Results results = run_with_bands(loaded.scenario, loaded.climates, loaded.texts, progress);
+  const RunProgress progress = progress_bar();
+  const Results results =
+      run_with_bands(loaded.scenario, loaded.climates, loaded.texts, progress, on_threads(0));
   if (progress) progress(1.0);
 
   write_results(files.results, results);

@@ -175,11 +175,11 @@ bool is_of_band(std::string_view name) {
 }
 
 Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                       const Progress& progress, const ForEach& for_each) {
+                       const RunProgress& progress, const ForEach& for_each) {
   if (!scenario.draws) return run_scenario(scenario, climates, std::move(texts), progress);
   const ScenarioDraws& draws = *scenario.draws;
   const auto whole = static_cast<double>(draws.count + 1);
-  const Progress of_estimate = [&](double done) {
+  const RunProgress of_estimate = [&](double done) {
     if (progress) progress(done / whole);
   };
   Results results = run_scenario(scenario, climates, std::move(texts), of_estimate);

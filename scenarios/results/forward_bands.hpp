@@ -18,7 +18,7 @@ bool is_of_band(std::string_view name);
 /// value that is not reached in a draw counts as above all others. Draws that cannot be run are left out and
 /// counted in a note. The same numbers for any `for_each`.
 Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                       const Progress& progress = {}, const ForEach& for_each = one_after_the_other);
+                       const RunProgress& progress = {}, const ForEach& for_each = one_after_the_other);
 
 /// The quantile of `sorted`, 0 <= p <= 1, between its members by a straight line; NaN where it touches one.
 double quantile(const std::vector<double>& sorted, double p);

@@ -133,7 +133,7 @@ Weather kept_weather(const Results& results) {
 std::string program_name() { return "stoverturn " STOVERTURN_VERSION; }
 
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                     const Progress& progress) {
+                     const RunProgress& progress) {
   const RunSpan span = run_span(scenario);
   Results results;
   results.title = scenario.title;

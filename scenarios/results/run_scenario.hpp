@@ -7,13 +7,13 @@
 namespace stoverturn {
 
 /// Called now and then with the share of the work done, 0 to 1.
-using Progress = std::function<void(double)>;
+using RunProgress = std::function<void(double)>;
 
 /// Simulates every treatment and gathers the results: series, key numbers, weather and notes. `texts` are
 /// kept with them. Throws InputError when weather or a log does not reach, or an integration fails (naming
 /// the treatment).
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                     const Progress& progress = {});
+                     const RunProgress& progress = {});
 
 /// The daily weather that was kept with results, exactly.
 Weather kept_weather(const Results& results);

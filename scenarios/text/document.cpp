@@ -128,6 +128,15 @@ Value command_line_value(std::string_view text) {
   return value;
 }
 
+Override split_override(const std::string& text, Mistakes& mistakes) {
+  const std::size_t equals = text.find('=');
+  if (equals == std::string::npos || equals == 0) {
+    mistakes.add({"command line", 0, 0}, fmt::format("found `--set {}`; wanted --set name=value", text));
+    return {};
+  }
+  return {text.substr(0, equals), command_line_value(std::string_view(text).substr(equals + 1))};
+}
+
 const Value* find(const Table& table, std::string_view key) {
   for (const Entry& entry : table) {
     if (entry.key == key) return &entry.value.front();

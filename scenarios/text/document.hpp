@@ -44,6 +44,13 @@ Table read_toml(std::string_view text, const std::string& name);
 /// A number, flag, date or text from the command line ("--set k_hol=0.04").
 Value command_line_value(std::string_view text);
 
+/// "address=value" of the command line (--set).
+struct Override {
+  std::string address;  ///< "" and a mistake when the text is something else
+  Value value;
+};
+Override split_override(const std::string& text, Mistakes& mistakes);
+
 const Value* find(const Table& table, std::string_view key);
 
 /// `over` laid on `base`: tables merge key by key, everything else is replaced, and so is a table under

@@ -17,8 +17,10 @@ namespace stoverturn {
 enum class VaryBy { nothing, treatment, component, site };
 
 struct EstimatePlan {
-  FitTarget target;  ///< as the file addresses it
-  Unknown unknown;   ///< scale, bounds, start and prior from the parameter table where the file says nothing
+  FitTarget target;  ///< its parameter; whose it is stands in `whose` until the scenario is known
+  std::vector<std::string> whose;  ///< words after an @: components and treatments
+  Unknown unknown;  ///< scale, bounds, start and prior from the parameter table where the file says nothing
+  bool start_given = false;  ///< else the scenario's value is the start
   VaryBy vary_by = VaryBy::nothing;
   bool pooled = false;  ///< vary_by site: sites are drawn together by an estimated spread
   Position at;
@@ -26,6 +28,7 @@ struct EstimatePlan {
 
 /// How the errors of one measure are modelled.
 struct ErrorPlan {
+  Position at;
   bool absolute = true, proportional = false;  ///< estimated sizes; neither: the sd of the data
 };
 
@@ -33,10 +36,12 @@ struct ErrorPlan {
 struct TrialSource {
   std::string site;  ///< "" when there is one only
   std::string data_file, scenario_file;
-  Position at;
+  Position at, scenario_at;  ///< of the names of the files
   double bulk_density_g_cm3 = not_there, soil_depth_mm = not_there;
   bool ash_free = false;           ///< masses are corrected to ash-free dry matter with the ash column
-  double initial_ash = not_there;  ///< of the dry matter put in, for that correction
+  double initial_ash = not_there;  ///< of the dry matter put in; NaN: as in the bags of day 0
+  /// Bags of day 0 set what was there at the start, of their treatment, component and placement.
+  bool start_from_handling = false;
 };
 
 struct FitPlan {
@@ -51,12 +56,15 @@ struct FitPlan {
   int starts = 8;
   bool population = true;  ///< a population search beside the several starts
   bool profiles = true;
-  std::int64_t draws = 50000;        ///< evaluations of the sampler; 0: none
-  int resamples = 0;                 ///< of the case bootstrap; 0: none
-  bool start_from_handling = false;  ///< bags of day 0 set what was there at the start
+  std::int64_t draws = 50000;  ///< evaluations of the sampler; 0: none
+  int resamples = 0;           ///< of the case bootstrap; 0: none
   std::vector<std::string> warnings;
 };
 
+/// True for a TOML text with what only fit files have: `estimate`, or `data` and `scenario`.
+bool is_fit_plan(std::string_view text);
+
+/// `overrides` are "path=value" texts of the command line, each the dotted path of a key ("methods.seed=7").
 /// Throws InputError with all mistakes.
 FitPlan read_fit_plan(std::string_view text, const std::string& name,
                       const std::vector<std::string>& overrides = {});

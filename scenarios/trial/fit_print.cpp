@@ -221,7 +221,8 @@ std::string search(const FitResult& fit, bool details) {
   for (const FitStage& s : fit.stages) {
     std::string words = fmt::format("{}: {}", s.name, s.stop);
     if (details) {
-      words += fmt::format(" ({} runs of the model, {:.1f} s", s.evaluations, s.seconds);
+      words += fmt::format(" ({} runs of the model", s.evaluations);
+      if (s.seconds > 0.0) words += fmt::format(", {:.1f} s", s.seconds);
       words += std::isfinite(s.best_cost) ? fmt::format(", cost {:.6g})", s.best_cost) : ")";
     }
     text += wrapped("  ", words);
@@ -244,7 +245,7 @@ std::string suspicious(const FitResult& fit) {
 
 }  // namespace
 
-std::string printed_fit(const FitResult& fit, const FitPrint& how) {
+std::string printed_fit(const FitResult& fit, bool details) {
   std::string text = wrapped("", fit.title);
   text += fmt::format("{}; {} measured numbers, {} estimated\n", fit.program, fit.observations,
                       fit.unknowns.size());
@@ -252,14 +253,14 @@ std::string printed_fit(const FitResult& fit, const FitPrint& how) {
   const auto section = [&](const char* head, const std::string& content) {
     if (!content.empty()) text += fmt::format("\n{}\n{}", head, content);
   };
-  section("Estimates", parameters(fit, how.details));
-  if (how.details) section("Diagnostics", diagnostics(fit));
+  section("Estimates", parameters(fit, details));
+  if (details) section("Diagnostics", diagnostics(fit));
   section("Fit by treatment", quality(fit));
   section("Models compared (new treatment: error where it was left out)", models(fit));
   section("Derived", derived(fit));
   section("What the data can tell", identifiability(fit));
   section("Look at these bags: beyond 3.5 standard deviations", suspicious(fit));
-  section("Search", search(fit, how.details));
+  section("Search", search(fit, details));
   if (!fit.draws_refused.empty()) section("No draws", wrapped("  ", fit.draws_refused));
   std::string warnings, methods;
   for (const std::string& w : fit.warnings) warnings += wrapped("  ", w);

@@ -13,6 +13,9 @@ struct LoadedTrial {
   TrialData data;
 };
 
+/// The treatments that the data of a scenario may name, for read_trial_data.
+std::vector<TrialTreatmentNames> treatment_names(const Scenario& scenario);
+
 /// A measured number and where it comes from. Same order as the observations of the trial model.
 struct ObservationOrigin {
   std::size_t trial = 0;      ///< index into the loaded trials
@@ -27,18 +30,26 @@ struct ObservationOrigin {
 /// What is estimated from which numbers: the fit without any choice of method.
 struct FitProblem {
   std::shared_ptr<const TrialPosterior> posterior;
-  std::vector<std::vector<FitTarget>> targets;  ///< by unknown of the posterior
+  /// By unknown of the posterior. Of a treatment "" goes to all, also to those without data. What differs
+  /// between sites goes to the site's treatments that no other site has, else nowhere; nor do error sizes,
+  /// spreads and effects.
+  std::vector<std::vector<FitTarget>> targets;
   std::vector<ObservationOrigin> origins;
-  std::vector<std::string>
-      treatments;  ///< labels by treatment of the trial model, with the site where several
+  std::size_t parameters = 0;  ///< the first unknowns are the model's, effects of sites included; then errors
+  /// By treatment of the trial model: its label, with the site where there are several, its key, and the
+  /// names of its components.
+  std::vector<std::string> treatments, treatment_keys;
+  std::vector<std::vector<std::string>> components;
   /// Time at 25 C and with water in plenty that a day of the run is worth, d, cumulated: by treatment of the
   /// trial model and placement, one entry a day from 0 to its last bag.
   std::vector<std::array<std::vector<double>, placements>> corrected_time_d;
   std::vector<std::string> warnings;  ///< odd bags that were kept, corrections that were made
 };
 
-/// Throws InputError for estimates that touch nothing the data can see, components or treatments that are not
-/// there, and data without any number that can be used.
+/// Treatments without data are not simulated. Residue is not merged before the last bag, so that bags hold
+/// that of the first harvest alone. Throws InputError for estimates that touch nothing the data can see,
+/// components or treatments that are not there, and data without any number that can be used. Whether
+/// anything measured depends on an estimate is asked by one run with derivatives at the starting values.
 FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& trials,
                        ForEach for_each = one_after_the_other);
 

@@ -1,0 +1,127 @@
+#include "scenarios/trial/derived_quantities.hpp"
+
+#include <array>
+#include <cmath>
+#include <functional>
+
+#include <fmt/format.h>
+
+namespace stoverturn {
+namespace {
+
+constexpr double year_d = 365.25;
+constexpr double never = std::numeric_limits<double>::infinity();
+constexpr std::array<std::string_view, placements> placement_names = {"standing", "surface", "buried"};
+
+/// A curve seen by day; of the estimate, or of one draw.
+using Curve = Eigen::Ref<const Eigen::VectorXd>;
+
+double time_until(const Curve& left, double share) {
+  for (Eigen::Index day = 1; day < left.size(); ++day) {
+    if (left[day] > share) continue;
+    const double fall = left[day - 1] - left[day];
+    return static_cast<double>(day) - (fall > 0.0 ? (share - left[day]) / fall : 0.0);
+  }
+  return never;
+}
+
+double rate(const Curve& left, int last_day, double time_d) { return -std::log(left[last_day]) / time_d; }
+
+struct Question {
+  std::string name, unit;
+  std::function<double(const Curve& left)> answer;
+};
+
+double corrected_time(const FitProblem& problem, const CurveKey& key) {
+  if (key.placement < 0) return not_there;
+  const std::vector<double>& time =
+      problem.corrected_time_d[key.treatment][static_cast<std::size_t>(key.placement)];
+  return static_cast<std::size_t>(key.last_day) < time.size() ? time[static_cast<std::size_t>(key.last_day)]
+                                                              : not_there;
+}
+
+std::vector<Question> questions_of(const FitProblem& problem, const CurveKey& key, int days) {
+  const int last = key.last_day;
+  std::vector<Question> all = {
+      {"half-life", "d", [](const Curve& left) { return time_until(left, 0.5); }},
+      {"time to 95 % lost", "d", [](const Curve& left) { return time_until(left, 0.05); }},
+      {"rate per day", "d-1", [last](const Curve& left) { return rate(left, last, last); }}};
+  if (const double time = corrected_time(problem, key); time > 0.0) {
+    all.push_back(
+        {"rate per day at 25 C", "d-1", [last, time](const Curve& left) { return rate(left, last, time); }});
+  }
+  for (int year = 1; year <= 2; ++year) {
+    const int day = static_cast<int>(year * year_d);
+    if (day >= days) break;
+    all.push_back({year == 1 ? "left after 1 year" : "left after 2 years", "1",
+                   [day](const Curve& left) { return left[day]; }});
+  }
+  return all;
+}
+
+template <class Of>
+Between between_draws(const Eigen::MatrixXd& draws, double level, const Of& of) {
+  if (draws.cols() == 0) return {};
+  std::vector<double> values;
+  for (Eigen::Index d = 0; d < draws.cols(); ++d) values.push_back(of(d));
+  const Central c = central(values, level);
+  return {c.lower, c.upper};
+}
+
+DerivedQuantity ratio(const FitProblem& problem, const DailyCurves& curves, std::size_t k, std::size_t first,
+                      double level) {
+  const CurveKey &mine = curves.keys[k], &other = curves.keys[first];
+  DerivedQuantity q;
+  q.name = "rate ratio to " + curve_label(problem, other);
+  q.treatment = curve_label(problem, mine);
+  q.unit = "1";
+  const auto of = [&](const Curve& a, const Curve& b) {
+    return rate(a, mine.last_day, mine.last_day) / rate(b, other.last_day, other.last_day);
+  };
+  q.estimate = of(curves.estimate[k], curves.estimate[first]);
+  q.between = between_draws(curves.draws[k], level, [&](Eigen::Index d) {
+    return of(curves.draws[k].col(d), curves.draws[first].col(d));
+  });
+  return q;
+}
+
+}  // namespace
+
+std::string curve_label(const FitProblem& problem, const CurveKey& key) {
+  std::string label = problem.treatments[key.treatment];
+  if (key.placement >= 0) {
+    label += fmt::format(", {}", placement_names[static_cast<std::size_t>(key.placement)]);
+  }
+  if (key.component >= 0) {
+    label += fmt::format(", {}", problem.components[key.treatment][static_cast<std::size_t>(key.component)]);
+  }
+  return label;
+}
+
+std::vector<DerivedQuantity> derived_quantities(const FitProblem& problem, const DailyCurves& curves,
+                                                double level) {
+  std::vector<DerivedQuantity> derived;
+  std::vector<std::size_t> seen;
+  for (std::size_t k = 0; k < curves.keys.size(); ++k) {
+    const CurveKey& key = curves.keys[k];
+    if (key.measure != Measure::mass || curves.estimate[k].size() == 0 || key.last_day == 0) continue;
+    for (const Question& question : questions_of(problem, key, curves.days[k])) {
+      DerivedQuantity q;
+      q.name = question.name;
+      q.treatment = curve_label(problem, key);
+      q.unit = question.unit;
+      q.estimate = question.answer(curves.estimate[k]);
+      q.between = between_draws(curves.draws[k], level,
+                                [&](Eigen::Index d) { return question.answer(curves.draws[k].col(d)); });
+      derived.push_back(std::move(q));
+    }
+    const auto first = std::find_if(seen.begin(), seen.end(), [&](std::size_t s) {
+      return curves.keys[s].placement == key.placement && curves.keys[s].component == key.component;
+    });
+    if (first != seen.end()) derived.push_back(ratio(problem, curves, k, *first, level));
+    seen.push_back(k);
+  }
+  return derived;
+}
+
+}  // namespace stoverturn

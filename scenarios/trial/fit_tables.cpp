@@ -1,0 +1,99 @@
+#include "scenarios/trial/fit_tables.hpp"
+
+#include <cmath>
+
+#include "scenarios/trial/derived_quantities.hpp"
+#include "scenarios/trial/measure_names.hpp"
+
+namespace stoverturn {
+namespace {
+
+constexpr double suspicious_sd = 3.5;
+
+std::vector<double> column(const Eigen::VectorXd& values) {
+  return {values.data(), values.data() + values.size()};
+}
+
+}  // namespace
+
+std::vector<FitResidual> fit_residuals(const FitProblem& problem, const std::vector<LoadedTrial>& trials,
+                                       const TrialPosterior::Predicted& predicted) {
+  std::vector<FitResidual> residuals;
+  const std::vector<Observation>& all = problem.posterior->model().observations();
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const Observation& o = all[i];
+    const ObservationOrigin& origin = problem.origins[i];
+    const TrialData& data = trials[origin.trial].data;
+    const TrialRow& row = data.rows[origin.row];
+    FitResidual r;
+    r.line = row.line;
+    r.data = data.name;
+    r.treatment = problem.treatments[o.treatment];
+    r.placement = row.placement;
+    r.component = row.component;
+    r.block = row.block;
+    r.replicate = row.replicate;
+    r.measure = name_of(o.measure).name;
+    r.unit = name_of(o.measure).unit;
+    r.day = o.day;
+    r.observed = o.value;
+    r.predicted = predicted.value[static_cast<Eigen::Index>(i)];
+    r.sd = predicted.sd[static_cast<Eigen::Index>(i)];
+    r.standardised = (r.observed - r.predicted) / r.sd;
+    r.suspicious = std::abs(r.standardised) > suspicious_sd;
+    residuals.push_back(std::move(r));
+  }
+  return residuals;
+}
+
+std::vector<FitQuality> fit_quality(const FitProblem& problem, const TrialPosterior::Predicted& predicted) {
+  std::vector<FitQuality> table;
+  const std::vector<Observation>& all = problem.posterior->model().observations();
+  for (const CurveKey& key : curve_keys(all)) {
+    FitQuality q;
+    q.treatment = curve_label(problem, key);
+    q.measure = name_of(key.measure).name;
+    q.unit = name_of(key.measure).unit;
+    double sum = 0.0, squares = 0.0, mean = 0.0;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      if (!belongs(all[i], key)) continue;
+      const double off = predicted.value[static_cast<Eigen::Index>(i)] - all[i].value;
+      ++q.n;
+      sum += off;
+      squares += off * off;
+      mean += all[i].value;
+    }
+    mean /= q.n;
+    double about_mean = 0.0;
+    for (const Observation& o : all) {
+      if (belongs(o, key)) about_mean += (o.value - mean) * (o.value - mean);
+    }
+    q.rmse = std::sqrt(squares / q.n);
+    q.bias = sum / q.n;
+    if (about_mean > 0.0) q.efficiency = 1.0 - squares / about_mean;
+    table.push_back(std::move(q));
+  }
+  return table;
+}
+
+std::vector<FitCurve> fit_curves(const FitProblem& problem, const DailyCurves& curves, double level) {
+  std::vector<FitCurve> table;
+  for (std::size_t k = 0; k < curves.keys.size(); ++k) {
+    if (curves.estimate[k].size() == 0) continue;
+    FitCurve c;
+    c.treatment = curve_label(problem, curves.keys[k]);
+    c.measure = name_of(curves.keys[k].measure).name;
+    c.unit = name_of(curves.keys[k].measure).unit;
+    c.estimate = column(curves.estimate[k]);
+    for (Eigen::Index day = 0; day < curves.draws[k].rows(); ++day) {
+      const Central band = central(column(curves.draws[k].row(day).transpose()), level);
+      c.lower.push_back(band.lower);
+      c.median.push_back(band.median);
+      c.upper.push_back(band.upper);
+    }
+    table.push_back(std::move(c));
+  }
+  return table;
+}
+
+}  // namespace stoverturn
