@@ -40,7 +40,7 @@ TEST_CASE("fit print: estimates with the most trusted interval, as a paper has t
         "parameter       unit  estimate     90 % interval  by         prior\n"
         "--------------------------------------------------------------------------------------\n"
         "k_hol           1/d      0.021  0.0171 to 0.0262  posterior  0.00879 to 0.0455, normal\n"
-        "k_sol [opened]  1/d       0.31         0.24 to -  bootstrap  0.031 to 3.1, flat\n"
+        "k_sol [opened]  1/d       0.31         from 0.24  bootstrap  0.031 to 3.1, flat\n"
         "k_sol [closed]  1/d       0.11    0.088 to 0.132  curvature  0.011 to 1.1, flat\n"
         "b_closed@stalk  1        0.05*      0.04 to 0.06  curvature  0.005 to 0.5, flat\n"
         "error of mass   1         0.04    0.032 to 0.048  curvature  0.004 to 0.4, flat\n"

@@ -202,7 +202,13 @@ MethodFacts facts_of(const FitPlan& plan) {
 }
 
 std::vector<std::string> methods_sentences(const FitPlan& plan, const FitResult& fit) {
-  return methods_paragraph(fit, facts_of(plan));
+  MethodFacts facts = facts_of(plan);
+  // of what was measured alone
+  std::erase_if(facts.errors, [&](const std::string& error) {
+    return std::none_of(fit.quality.begin(), fit.quality.end(),
+                        [&](const FitQuality& q) { return error.starts_with(q.measure + ":"); });
+  });
+  return methods_paragraph(fit, facts);
 }
 
 }  // namespace stoverturn
