@@ -7,6 +7,7 @@
 #include "scenarios/files/fit_file.hpp"
 #include "scenarios/files/fit_members.hpp"
 #include "scenarios/files/result_file.hpp"
+#include "scenarios/trial/fit_json.hpp"
 #include "tests/catch.hpp"
 #include "tests/invented_fit.hpp"
 
@@ -168,5 +169,6 @@ TEST_CASE("fit file: a fit that contradicts itself is not written", "[files][fit
 // Run by name: writes the file that check_result_file.py opens with other programs.
 TEST_CASE("an invented fit is written for other readers", "[.][sample]") {
   write_fit("invented_fit.h5", invented_fit(), "made by fit_file_test");
+  write_text("invented_fit.json", fit_json(invented_fit(20)));
   CHECK(fs::exists("invented_fit.h5"));
 }

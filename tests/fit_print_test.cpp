@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "scenarios/files/csv_write.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/trial/fit_methods.hpp"
 #include "tests/catch.hpp"
@@ -39,7 +40,7 @@ TEST_CASE("fit print: estimates with the most trusted interval, as a paper has t
         "parameter       unit  estimate     90 % interval  by         prior\n"
         "--------------------------------------------------------------------------------------\n"
         "k_hol           1/d      0.021  0.0171 to 0.0262  posterior  0.00879 to 0.0455, normal\n"
-        "k_sol [opened]  1/d       0.31         0.24 to -  bootstrap  0.031 to 3.1, flat\n"
+        "k_sol [opened]  1/d       0.31         from 0.24  bootstrap  0.031 to 3.1, flat\n"
         "k_sol [closed]  1/d       0.11    0.088 to 0.132  curvature  0.011 to 1.1, flat\n"
         "b_closed@stalk  1        0.05*      0.04 to 0.06  curvature  0.005 to 0.5, flat\n"
         "error of mass   1         0.04    0.032 to 0.048  curvature  0.004 to 0.4, flat\n"
@@ -67,7 +68,7 @@ TEST_CASE("fit print: estimates with the most trusted interval, as a paper has t
 
 TEST_CASE("fit print: details, and long names, stay on the page", "[fit]") {
   FitResult fit = invented_fit();
-  const std::string details = printed_fit(fit, {true});
+  const std::string details = printed_fit(fit, true);
   CHECK_THAT(details, contains("                                0.0165 to 0.0259  profile\n"));
   CHECK_THAT(details, contains("k_hol                   0.1  log    1.004              812\n"));
   CHECK_THAT(details, contains("(50000 runs of the model, 61.5 s)"));
@@ -77,9 +78,9 @@ TEST_CASE("fit print: details, and long names, stay on the page", "[fit]") {
     m.name += " ⅓⅓⅓ and a long explanation of what it is and how it was made and why";
   for (FittedUnknown& u : fit.unknowns) u.unknown.name += std::string(80, 'y');
   fit.converged = false;
-  CHECK(within_page(printed_fit(fit, {true})));
+  CHECK(within_page(printed_fit(fit, true)));
   CHECK_THAT(printed_fit(fit), contains("\nNOT CONVERGED: do not use these estimates.\n"));
-  CHECK(within_page(printed_fit(FitResult{}, {true})));
+  CHECK(within_page(printed_fit(FitResult{}, true)));
 }
 
 TEST_CASE("fit print: the methods say what was done, and nothing that was not", "[fit]") {
@@ -127,7 +128,9 @@ TEST_CASE("fit print: the methods say what was done, and nothing that was not", 
 }
 
 TEST_CASE("fit print: tables for a supplement read back", "[fit]") {
-  const CsvText parameters = read_csv(fit_parameters_csv(invented_fit()), "parameters.csv");
+  const Folder folder;
+  write_fit_parameters_csv(folder / "parameters.csv", invented_fit());
+  const CsvText parameters = read_csv(slurp(folder / "parameters.csv"), "parameters.csv");
   REQUIRE(parameters.rows.size() == 6);
   for (const CsvRow& row : parameters.rows) REQUIRE(row.size() == parameters.rows[0].size());
   CHECK(parameters.rows[0][6].text == "posterior_lower");
@@ -136,7 +139,8 @@ TEST_CASE("fit print: tables for a supplement read back", "[fit]") {
   CHECK(parameters.rows[2][10].text == "0.24");  // of the bootstrap; it has no upper end
   CHECK(parameters.rows[2][11].text.empty());
   CHECK(parameters.rows[4][3].text == "lower");
-  const CsvText residuals = read_csv(fit_residuals_csv(invented_fit()), "residuals.csv");
+  write_fit_residuals_csv(folder / "residuals.csv", invented_fit());
+  const CsvText residuals = read_csv(slurp(folder / "residuals.csv"), "residuals.csv");
   REQUIRE(residuals.rows.size() == 3);
   for (const CsvRow& row : residuals.rows) REQUIRE(row.size() == 15);
   CHECK(residuals.rows[2][0].text == "trial, north.csv");

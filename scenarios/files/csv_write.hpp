@@ -2,6 +2,7 @@
 #include <filesystem>
 
 #include "scenarios/results/results.hpp"
+#include "scenarios/trial/fit_result.hpp"
 
 namespace stoverturn {
 
@@ -19,5 +20,11 @@ void write_key_numbers_csv(const std::filesystem::path& path, const Results& res
 /// `daily`: every day. Otherwise the first and last day of the run and the first of each month. Series that
 /// run over cohorts are in the HDF5 file alone (their sums are series of their own).
 void write_series_csv(const std::filesystem::path& path, const Results& results, bool daily);
+
+/// The estimates of a fit with every interval, for a supplement: a row an unknown.
+void write_fit_parameters_csv(const std::filesystem::path& path, const FitResult& fit);
+
+/// A row a measured number, beside what the fit makes of it.
+void write_fit_residuals_csv(const std::filesystem::path& path, const FitResult& fit);
 
 }  // namespace stoverturn

@@ -10,11 +10,12 @@ namespace stoverturn {
 /// equal files, byte for byte; written atomically. docs/file-formats.md, "Fit results", lists what is in it.
 ///
 /// Lists (unknowns, residuals, curves, ...) are dimensions, their members variables "LIST_member". What is
-/// empty is not written, nor are the seconds a stage took: the same fit gives the same file. Throws FileError; std::invalid_argument for a NUL in a text.
+/// empty is not written, nor are the seconds a stage took: the same fit gives the same file. Throws
+/// FileError; std::invalid_argument for a NUL in a text.
 void write_fit(const std::filesystem::path& path, const FitResult& fit, std::string_view history = {});
 
-/// The fit in a file written by write_fit(), exactly but for the seconds of its stages. Throws FileError for a file that is absent, not HDF5,
-/// cut off, of another kind or by a newer version of this program.
+/// The fit in a file written by write_fit(), exactly but for the seconds of its stages. Throws FileError for
+/// a file that is absent, not HDF5, cut off, of another kind or by a newer version of this program.
 FitResult read_fit(const std::filesystem::path& path);
 
 /// Names shared by writer and readers.

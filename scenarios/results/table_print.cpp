@@ -81,13 +81,15 @@ class TablePrinter {
     const std::string a = shown_number(unit(low->values[i]), decimals);
     if (std::isnan(high->values[i])) return "from " + a;
     const std::string b = shown_number(unit(high->values[i]), decimals);
-    return a == b ? "" : fmt::format("{} to {}", a, b);
+    if (a == b) return "";
+    return unit.scale < 0.0 ? fmt::format("{} to {}", b, a) : fmt::format("{} to {}", a, b);
   }
   /// A line of ranges under a line of numbers, where there is any.
   void range_line(const std::vector<std::string>& ranges, int width) {
     if (std::all_of(ranges.begin(), ranges.end(), [](const std::string& r) { return r.empty(); })) return;
     std::string cells = fmt::format("{:<{}}", "    range", label_width);
     for (const std::string& r : ranges) cells += fmt::format("{:>{}}", r, width);
+    cells.erase(cells.find_last_not_of(' ') + 1);
     line(cells);
   }
   std::string days_range(std::string_view name, std::size_t t) const {

@@ -7,6 +7,7 @@
 #include <fmt/ranges.h>
 
 #include "scenarios/trial/fit_words.hpp"
+#include "scenarios/trial/measure_names.hpp"
 
 namespace stoverturn {
 namespace {
@@ -88,7 +89,7 @@ void add_estimation(const FitResult& fit, const MethodFacts& facts, References& 
   text.push_back(unknowns_sentence(fit));
   if (!facts.errors.empty()) text.push_back(fmt::format("Errors: {}.", fmt::join(facts.errors, "; ")));
   if (facts.student_t) {
-    text.push_back(fmt::format("Errors had Student's t distribution ({}).",
+    text.push_back(fmt::format("Errors had Student's t distribution with 4 degrees of freedom ({}).",
                                cite("Lange et al. 1989",
                                     "Lange, Little, Taylor 1989, Robust statistical modeling using the t "
                                     "distribution, J Am Stat Assoc 84: 881-896")));
@@ -108,13 +109,15 @@ void add_uncertainty(const FitResult& fit, const MethodFacts& facts, References&
   const std::string level = fmt::format("{:.4g} %", 100.0 * fit.level);
   std::vector<std::string> ways;
   if (any_interval(fit, &FittedUnknown::posterior)) {
-    ways.push_back(fmt::format(
-        "posterior draws{}{} by differential evolution chains ({})",
-        facts.chains > 0 ? fmt::format(" of {} chains", facts.chains) : "",
-        facts.sampler_evaluations > 0 ? fmt::format(", {} evaluations,", facts.sampler_evaluations) : "",
-        cite("ter Braak and Vrugt 2008",
-             "ter Braak, Vrugt 2008, Differential evolution Markov chain with "
-             "snooker updater and fewer chains, Stat Comput 18: 435-446")));
+    ways.push_back(
+        fmt::format("posterior draws{} by differential evolution Markov chains ({}; {})",
+                    facts.draws > 0 ? fmt::format(", {} evaluations after burn-in,", facts.draws) : "",
+                    cite("ter Braak 2006",
+                         "ter Braak 2006, A Markov chain Monte Carlo version of the genetic algorithm "
+                         "differential evolution, Stat Comput 16: 239-249"),
+                    cite("ter Braak and Vrugt 2008",
+                         "ter Braak, Vrugt 2008, Differential evolution Markov chain with "
+                         "snooker updater and fewer chains, Stat Comput 18: 435-446")));
   }
   if (any_interval(fit, &FittedUnknown::profile)) {
     ways.push_back(
@@ -169,6 +172,43 @@ std::vector<std::string> methods_paragraph(const FitResult& fit, const MethodFac
   if (!facts.seed.empty()) text.push_back(fmt::format("Random numbers had the seed {}.", facts.seed));
   if (!cite.list().empty()) text.push_back(fmt::format("References: {}.", fmt::join(cite.list(), "; ")));
   return text;
+}
+
+MethodFacts facts_of(const FitPlan& plan) {
+  MethodFacts facts;
+  for (const TrialSource& trial : plan.trials) {
+    facts.data.push_back(trial.data_file);
+    if (!trial.site.empty()) facts.sites.push_back(trial.site);
+    facts.ash_free = facts.ash_free || trial.ash_free;
+  }
+  for (const auto& [measure, error] : plan.errors) {
+    const std::string_view size = error.absolute && error.proportional
+                                      ? "absolute and proportional, estimated"
+                                  : error.absolute     ? "absolute, estimated"
+                                  : error.proportional ? "proportional, estimated"
+                                                       : "standard deviations of the data";
+    facts.errors.push_back(fmt::format("{}: {}", name_of(measure).name, size));
+  }
+  facts.student_t = plan.tail == Tail::student;
+  facts.block_effects = plan.block_effects;
+  facts.pooled_sites = std::any_of(plan.estimates.begin(), plan.estimates.end(),
+                                   [](const EstimatePlan& e) { return e.pooled; });
+  facts.starts = plan.starts;
+  facts.population = plan.population;
+  facts.resamples = plan.resamples;
+  facts.draws = plan.draws;
+  facts.seed = fmt::format("{}", plan.seed);
+  return facts;
+}
+
+std::vector<std::string> methods_sentences(const FitPlan& plan, const FitResult& fit) {
+  MethodFacts facts = facts_of(plan);
+  // of what was measured alone
+  std::erase_if(facts.errors, [&](const std::string& error) {
+    return std::none_of(fit.quality.begin(), fit.quality.end(),
+                        [&](const FitQuality& q) { return error.starts_with(q.measure + ":"); });
+  });
+  return methods_paragraph(fit, facts);
 }
 
 }  // namespace stoverturn

@@ -2,7 +2,7 @@
 #include <string>
 #include <vector>
 
-#include "scenarios/trial/fit_result.hpp"
+#include "scenarios/trial/fit_plan.hpp"
 
 namespace stoverturn {
 
@@ -18,15 +18,20 @@ struct MethodFacts {
   std::vector<std::string> errors;   ///< "mass: absolute error, estimated", by measure
   bool student_t = false, block_effects = false, pooled_sites = false;
   int starts = 0;
-  bool population = false, profiles = false;
+  bool population = false;
   int resamples = 0;
-  int chains = 0;
-  long sampler_evaluations = 0;
+  std::int64_t draws = 0;  ///< evaluations of the sampler after burn-in
   std::string seed;
 };
+
+/// What a fit file asks for.
+MethodFacts facts_of(const FitPlan& plan);
 
 /// The methods paragraph of a paper, by sentence, with the sources of its methods; the last sentences are the
 /// references. Says what was done, and only that.
 std::vector<std::string> methods_paragraph(const FitResult& fit, const MethodFacts& facts);
+
+/// The same, where the fit file tells all.
+std::vector<std::string> methods_sentences(const FitPlan& plan, const FitResult& fit);
 
 }  // namespace stoverturn

@@ -22,8 +22,11 @@ std::string fixed(double x, int decimals) {
   return std::isfinite(x) ? fmt::format("{:.{}f}", x + 0.0, decimals) : "-";
 }
 
+/// An end that is missing or endless is left open.
 std::string between(const Between& b) {
-  return is_there(b) ? fmt::format("{} to {}", number(b.lower, 3), number(b.upper, 3)) : "-";
+  if (!std::isfinite(b.lower)) return std::isfinite(b.upper) ? "up to " + number(b.upper, 3) : "-";
+  if (!std::isfinite(b.upper)) return "from " + number(b.lower, 3);
+  return fmt::format("{} to {}", number(b.lower, 3), number(b.upper, 3));
 }
 
 std::size_t characters(std::string_view text) {
@@ -173,6 +176,23 @@ std::string quality(const FitResult& fit) {
   return grid.empty() ? "" : grid.print();
 }
 
+/// Each remark once, with the models that it is on.
+std::string remarks_on(const std::vector<ComparedModel>& models) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> remarks;
+  for (const ComparedModel& m : models) {
+    if (m.remark.empty()) continue;
+    auto same =
+        std::find_if(remarks.begin(), remarks.end(), [&](const auto& r) { return r.first == m.remark; });
+    if (same == remarks.end()) same = remarks.insert(remarks.end(), {m.remark, {}});
+    same->second.push_back(m.name);
+  }
+  std::string text;
+  for (const auto& [remark, names] : remarks) {
+    text += wrapped("  ", fmt::format("{}: {}", fmt::join(names, "; "), remark));
+  }
+  return text;
+}
+
 std::string models(const FitResult& fit) {
   const bool sites = std::any_of(fit.models.begin(), fit.models.end(),
                                  [](const ComparedModel& m) { return std::isfinite(m.left_out_site); });
@@ -180,7 +200,6 @@ std::string models(const FitResult& fit) {
                                  {"BIC", true}, {"weight", true},  {"new treatment", true}};
   if (sites) columns.push_back({"new site", true});
   Grid grid(columns);
-  std::string remarks;
   for (const ComparedModel& m : fit.models) {
     std::vector<std::string> cells = {m.name,
                                       fmt::format("{}", m.parameters),
@@ -191,9 +210,8 @@ std::string models(const FitResult& fit) {
                                       number(m.left_out_treatment, 3)};
     if (sites) cells.push_back(number(m.left_out_site, 3));
     grid.row(cells);
-    if (!m.remark.empty()) remarks += wrapped("  ", fmt::format("{}: {}", m.name, m.remark));
   }
-  return grid.empty() ? "" : grid.print() + remarks;
+  return grid.empty() ? "" : grid.print() + remarks_on(fit.models);
 }
 
 std::string derived(const FitResult& fit) {
@@ -221,7 +239,8 @@ std::string search(const FitResult& fit, bool details) {
   for (const FitStage& s : fit.stages) {
     std::string words = fmt::format("{}: {}", s.name, s.stop);
     if (details) {
-      words += fmt::format(" ({} runs of the model, {:.1f} s", s.evaluations, s.seconds);
+      words += fmt::format(" ({} runs of the model", s.evaluations);
+      if (s.seconds > 0.0) words += fmt::format(", {:.1f} s", s.seconds);
       words += std::isfinite(s.best_cost) ? fmt::format(", cost {:.6g})", s.best_cost) : ")";
     }
     text += wrapped("  ", words);
@@ -244,7 +263,7 @@ std::string suspicious(const FitResult& fit) {
 
 }  // namespace
 
-std::string printed_fit(const FitResult& fit, const FitPrint& how) {
+std::string printed_fit(const FitResult& fit, bool details) {
   std::string text = wrapped("", fit.title);
   text += fmt::format("{}; {} measured numbers, {} estimated\n", fit.program, fit.observations,
                       fit.unknowns.size());
@@ -252,15 +271,18 @@ std::string printed_fit(const FitResult& fit, const FitPrint& how) {
   const auto section = [&](const char* head, const std::string& content) {
     if (!content.empty()) text += fmt::format("\n{}\n{}", head, content);
   };
-  section("Estimates", parameters(fit, how.details));
-  if (how.details) section("Diagnostics", diagnostics(fit));
+  section("Estimates", parameters(fit, details));
+  if (details) section("Diagnostics", diagnostics(fit));
   section("Fit by treatment", quality(fit));
   section("Models compared (new treatment: error where it was left out)", models(fit));
   section("Derived", derived(fit));
   section("What the data can tell", identifiability(fit));
   section("Look at these bags: beyond 3.5 standard deviations", suspicious(fit));
-  section("Search", search(fit, how.details));
-  if (!fit.draws_refused.empty()) section("No draws", wrapped("  ", fit.draws_refused));
+  section("Search", search(fit, details));
+  const bool told = std::any_of(fit.warnings.begin(), fit.warnings.end(), [&](const std::string& w) {
+    return w.find(fit.draws_refused) != std::string::npos;
+  });
+  if (!fit.draws_refused.empty() && !told) section("No draws", wrapped("  ", fit.draws_refused));
   std::string warnings, methods;
   for (const std::string& w : fit.warnings) warnings += wrapped("  ", w);
   section("Warnings", warnings);

@@ -2,8 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/csv_write.hpp"
 #include "scenarios/text/csv_text.hpp"
-#include "scenarios/trial/fit_print.hpp"
 #include "scenarios/trial/fit_words.hpp"
 
 namespace stoverturn {
@@ -11,9 +12,7 @@ namespace {
 
 std::string cell(double x) { return std::isfinite(x) ? fmt::format("{:.10g}", x + 0.0) : ""; }
 
-}  // namespace
-
-std::string fit_parameters_csv(const FitResult& fit) {
+std::string parameters_text(const FitResult& fit) {
   std::string text = "parameter,unit,estimate,on_bound,scale,se_on_scale";
   for (const IntervalMethod& m : interval_methods) text += fmt::format(",{0}_lower,{0}_upper", m.name);
   text += ",level,bound_lower,bound_upper,prior,prior_mean,prior_sd,rhat,ess,identifiable,meaning\n";
@@ -33,7 +32,7 @@ std::string fit_parameters_csv(const FitResult& fit) {
   return text;
 }
 
-std::string fit_residuals_csv(const FitResult& fit) {
+std::string residuals_text(const FitResult& fit) {
   std::string text =
       "data,line,treatment,placement,component,block,replicate,measure,unit,day,observed,predicted,sd,"
       "standardised,suspicious\n";
@@ -45,6 +44,16 @@ std::string fit_residuals_csv(const FitResult& fit) {
                         r.suspicious ? "yes" : "");
   }
   return text;
+}
+
+}  // namespace
+
+void write_fit_parameters_csv(const std::filesystem::path& path, const FitResult& fit) {
+  write_text(path, parameters_text(fit));
+}
+
+void write_fit_residuals_csv(const std::filesystem::path& path, const FitResult& fit) {
+  write_text(path, residuals_text(fit));
 }
 
 }  // namespace stoverturn
