@@ -58,8 +58,8 @@ def predicted(daily, split, named):
 
 
 def thinned(curve):
-    """Every day of the first two weeks, every fourth after that, and the last."""
-    return [(day, left) for day, left in sorted(curve.items()) if day <= 14 or day % 4 == 0 or day == max(curve)]
+    """Every day of the first two weeks, every seventh after that, and the last."""
+    return [(day, left) for day, left in sorted(curve.items()) if day <= 14 or day % 7 == 0 or day == max(curve)]
 
 
 def print_errors(points, runs, split):
