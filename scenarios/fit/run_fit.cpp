@@ -31,9 +31,9 @@ struct Run {
   FitState state;
   BestFit best;
   FitResult result;
-  Eigen::MatrixXd draws;  ///< on the fit scale
-  int walkers = 0, resampled = 0;
-  long sampled = 0;  ///< points offered by the sampler
+  Eigen::MatrixXd draws;     ///< on the fit scale
+  int resampled = 0;         ///< refits of the bootstrap
+  std::int64_t sampled = 0;  ///< evaluations of the sampler after burn-in
   bool stopped = false;
 
   const TrialPosterior& posterior() const { return *problem.posterior; }
@@ -254,8 +254,7 @@ void draw(Run& run) {
   FitStage stage;
   stage.name = "draws";
   stage.evaluations = static_cast<int>(chains.evaluations);
-  run.walkers = chains.walkers;
-  run.sampled = chains.evaluations;
+  run.sampled = run.plan.draws;
   const ChainReport report = judge(chains, names_of(*posterior));
   for (std::size_t u = 0; u < run.unknowns(); ++u) {
     const Eigen::Index i = static_cast<Eigen::Index>(u);
@@ -391,31 +390,19 @@ void add_once(std::vector<std::string>& list, const std::string& item) {
   if (!item.empty() && std::find(list.begin(), list.end(), item) == list.end()) list.push_back(item);
 }
 
+/// What was done, beyond what was asked for.
 MethodFacts facts_of(const Run& run) {
-  MethodFacts facts;
+  MethodFacts facts = facts_of(run.plan);
   std::vector<std::string> weather;
   for (const LoadedTrial& trial : run.trials) {
-    facts.data.push_back(trial.data.name);
-    add_once(facts.sites, trial.source.site);
     add_once(weather, weather_of(trial.scenario));
     facts.access_by_diffusion |= trial.scenario.model.access != AccessForm::colonisation;
-    facts.ash_free |= trial.source.ash_free;
   }
   for (const std::string& w : weather) facts.weather += (facts.weather.empty() ? "" : "; ") + w;
-  for (std::size_t u = run.problem.parameters; u < run.unknowns(); ++u) {
-    const Unknown& unknown = run.posterior().unknowns()[u];
-    if (unknown.name.find("error of ") != std::string::npos) facts.errors.push_back(unknown.name);
-  }
-  facts.student_t = run.plan.tail == Tail::student;
-  facts.block_effects = run.plan.block_effects;
-  for (const EstimatePlan& e : run.plan.estimates) facts.pooled_sites |= e.pooled;
   facts.starts = static_cast<int>(run.best.starts.runs.size());
   facts.population = run.best.population.evaluations > 0;
-  facts.profiles = !run.state.profiles.empty();
   facts.resamples = run.resampled;
-  facts.chains = run.walkers;
-  facts.sampler_evaluations = run.sampled;
-  facts.seed = std::to_string(run.plan.seed);
+  facts.draws = run.sampled;
   return facts;
 }
 

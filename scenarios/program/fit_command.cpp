@@ -12,6 +12,7 @@
 #include "fitting/on_threads.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/checksum.hpp"
+#include "scenarios/files/csv_write.hpp"
 #include "scenarios/files/fit_file.hpp"
 #include "scenarios/fit/run_fit.hpp"
 #include "scenarios/program/commands.hpp"
@@ -115,8 +116,8 @@ std::optional<FitState> earlier_state(const FitOptions& o, const FitFiles& files
 void write_all(const FitFiles& files, const FitResult& result) {
   write_fit(files.fit, result);
   write_text(files.json, fit_json(result));
-  write_text(files.parameters, fit_parameters_csv(result));
-  write_text(files.residuals, fit_residuals_csv(result));
+  write_fit_parameters_csv(files.parameters, result);
+  write_fit_residuals_csv(files.residuals, result);
 }
 
 void fit(const FitOptions& o) {
@@ -151,7 +152,7 @@ void fit(const FitOptions& o) {
   result.texts = loaded.texts;
   for (const KeptText& text : loaded.texts) result.checksums.emplace_back(text.name, sha256(text.text));
   write_all(files, result);
-  fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, {.details = o.details}));
+  fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, o.details));
   if (interrupted) {
     fmt::print(stderr, "stopped: what was reached is kept; `stoverturn fit {} --resume` goes on\n", o.file);
   } else {
