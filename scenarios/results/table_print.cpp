@@ -217,12 +217,12 @@ class TablePrinter {
     };
     const std::size_t harvests = harvests_of(t);
     const std::string when = harvests > 1 ? fmt::format("the first of {} harvests", harvests) : "harvest";
-    wrapped("", fmt::format(
-                    "{} {} of dry matter at {}; half lost after {}, 95 % after {}.",
-                    shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit, when,
-                    in_words(days_or_longer(t, scalar("days_to_half", t))) + days_range("days_to_half", t),
-                    in_words(days_or_longer(t, scalar("days_to_95_lost", t))) +
-                        days_range("days_to_95_lost", t)));
+    text_ += wrapped("", fmt::format("{} {} of dry matter at {}; half lost after {}, 95 % after {}.",
+                                     shown_number(mass(scalar("residue_dry_matter", t)), 0), mass.unit, when,
+                                     in_words(days_or_longer(t, scalar("days_to_half", t))) +
+                                         days_range("days_to_half", t),
+                                     in_words(days_or_longer(t, scalar("days_to_95_lost", t))) +
+                                         days_range("days_to_95_lost", t)));
     const double deepest = scalar("tie_up_deepest", t);
     if (deepest < 0.0) {
       const double repaid = scalar("tie_up_repaid_day", t), lowest_day = scalar("tie_up_deepest_day", t);

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "scenarios/text/wrapped.hpp"
 #include "scenarios/trial/fit_words.hpp"
 
 namespace stoverturn {
@@ -14,7 +15,10 @@ namespace {
 constexpr std::size_t page = 100;
 constexpr std::size_t most_suspicious = 12;
 
+constexpr const char* later = "> run";  // a time that the run does not reach
+
 std::string number(double x, int digits = 4) {
+  if (std::isinf(x)) return later;
   return std::isfinite(x) ? fmt::format("{:.{}g}", x + 0.0, digits) : "-";
 }
 
@@ -24,6 +28,7 @@ std::string fixed(double x, int decimals) {
 
 /// An end that is missing or endless is left open.
 std::string between(const Between& b) {
+  if (std::isinf(b.lower)) return later;
   if (!std::isfinite(b.lower)) return std::isfinite(b.upper) ? "up to " + number(b.upper, 3) : "-";
   if (!std::isfinite(b.upper)) return "from " + number(b.lower, 3);
   return fmt::format("{} to {}", number(b.lower, 3), number(b.upper, 3));
@@ -96,24 +101,6 @@ class Grid {
   std::vector<Column> columns_;
   std::vector<std::vector<std::string>> rows_;
 };
-
-std::string wrapped(const std::string& lead, const std::string& words) {
-  std::string text, current = lead;
-  bool empty = true;
-  for (std::size_t begin = 0; begin <= words.size();) {
-    const std::size_t end = std::min(words.find(' ', begin), words.size());
-    const std::string word = words.substr(begin, end - begin);
-    if (!empty && characters(current) + characters(word) + 1 > page) {
-      text += current + "\n";
-      current = std::string(characters(lead), ' ');
-      empty = true;
-    }
-    current += (empty ? "" : " ") + word;
-    empty = false;
-    begin = end + 1;
-  }
-  return text + current + "\n";
-}
 
 std::string prior_of(const Unknown& u, double level) {
   if (u.prior.shape == Prior::Shape::flat) {
@@ -223,7 +210,14 @@ std::string derived(const FitResult& fit) {
   for (const DerivedQuantity& d : fit.derived) {
     grid.row({d.name, d.treatment, d.unit, number(d.estimate, 3), between(d.between)});
   }
-  return grid.empty() ? "" : grid.print();
+  const bool unreached = std::any_of(fit.derived.begin(), fit.derived.end(), [](const DerivedQuantity& d) {
+    return std::isinf(d.estimate) || std::isinf(d.between.upper);
+  });
+  if (grid.empty()) return "";
+  return grid.print() + (unreached ? wrapped("",
+                                             "> run, from: not reached in the days that the scenario runs "
+                                             "over; a longer `duration` in it tells more.")
+                                   : "");
 }
 
 std::string identifiability(const FitResult& fit) {
