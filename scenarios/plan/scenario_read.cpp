@@ -313,16 +313,9 @@ Scenario read_from(const Source& source, std::shared_ptr<const ForwardFit>& fit,
   top.text("materials");
   const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
   const CropLibrary crops = read_crops(top.table("crop"), library, mistakes, scenario.warnings);
-  FileParts file{top_table,
-                 treatments ? *treatments : none,
-                 {},
-                 {},
-                 parameter_overrides,
-                 text_of,
-                 library,
-                 crops,
-                 fit,
-                 draw};
+  FileParts file{
+      top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library, crops, fit,
+      draw};
   refuse_fits_of_treatments(file.treatments, mistakes);
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn(file, scenario.duration_d);
