@@ -314,7 +314,8 @@ FitUnknowns fit_unknowns(const FitPlan& plan, const std::vector<LoadedTrial>& tr
 }
 
 std::string at_site(const std::string& site, const std::string& treatment) {
-  return site.empty() ? treatment : fmt::format("{}: {}", site, treatment);
+  if (site.empty() || treatment.empty()) return site + treatment;
+  return fmt::format("{}: {}", site, treatment);
 }
 
 Unknown effect_unknown(std::string name, std::string meaning) {
