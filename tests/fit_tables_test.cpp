@@ -102,8 +102,8 @@ TEST_CASE("derived quantities of exponentials, in closed form", "[fit]") {
   CHECK(value("half-life", "opened, surface") == Approx(std::log(2.0) / fast).margin(fast / 8));
   CHECK(value("time to 95 % lost", "opened, surface") == Approx(std::log(20.0) / fast).margin(fast / 8));
   CHECK(value("time to 95 % lost", "closed, surface") == infinity);  // 749 days, beyond the run
-  CHECK(value("rate per day", "closed, surface") == Approx(slow));
-  CHECK(value("rate per day at 25 C", "closed, surface") == Approx(2.0 * slow));
+  CHECK(value("decay rate", "closed, surface") == Approx(slow));
+  CHECK(value("decay rate at 25 C", "closed, surface") == Approx(2.0 * slow));
   CHECK(value("left after 1 year", "opened, surface") == Approx(100.0 * std::exp(-365.0 * fast)));
   CHECK(find(derived, "left after 1 year", "opened, surface").unit == "%");
   CHECK(value("rate ratio to closed, surface", "opened, surface") == Approx(fast / slow));
@@ -133,8 +133,8 @@ TEST_CASE("derived quantities: a ratio compares the same days, draw by draw, wit
   CHECK(ratio_of().between.upper == Approx(2.0));
   const auto derived = derived_quantities(problem, curves, 0.8);
   // rates 0.002 to 0.010; shares 0.1 and 0.9 of five lie 0.4 steps inside
-  CHECK(find(derived, "rate per day", "closed, surface").between.lower == Approx(0.0028));
-  CHECK(find(derived, "rate per day", "closed, surface").between.upper == Approx(0.0092));
+  CHECK(find(derived, "decay rate", "closed, surface").between.lower == Approx(0.0028));
+  CHECK(find(derived, "decay rate", "closed, surface").between.upper == Approx(0.0092));
   // half-lives 347, 173, 116, 87, 69: the first is not reached in 300 days, and the failed draw is no draw
   const Between half = find(derived, "half-life", "closed, surface").between;
   CHECK(half.upper == infinity);

@@ -643,7 +643,7 @@ temperature = "20 C"
 date = 2027-10-20
 residue = "4 t/ha"
 material = "own"
-placement = { surface = "50 %", buried = "50 %" }
+placement = { buried = "100 %" }
 [component]
 stalk = { mass_share = 1.0, nitrogen = 0.006, cut_length = "8 cm" }
 """
@@ -662,7 +662,7 @@ k_hol = {}
 [methods]
 starts = 2
 population = false
-draws = 3000
+draws = 2000
 """
 
 WRITTEN = ["trial-fit-parameters.csv", "trial-fit-residuals.csv", "trial-fit.h5", "trial-fit.json"]
@@ -735,7 +735,7 @@ class Fit(Case):
     def test_interrupted_it_keeps_what_there_is_and_goes_on(self):
         err = self.refused(3, "fit", "trial.toml", "--resume")
         self.assertIn("there is no stopped fit to go on with; run without --resume", err)
-        (self.folder / "trial.toml").write_text(TRIAL.replace("3000", "60000"))
+        (self.folder / "trial.toml").write_text(TRIAL.replace("2000", "20000"))
         process = subprocess.Popen([PROGRAM, "fit", "trial.toml"], cwd=self.folder, stdin=subprocess.DEVNULL,
                                    stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         state = self.folder / "trial-fit.state"

@@ -264,8 +264,11 @@ void draw(FitWork& run) {
   } else {
     run.result.draws_refused = report.why;
     stage.stop = "not a posterior, see the warnings";
-    run.result.warnings.push_back(fmt::format(
-        "The draws are not a posterior ({}): raise `draws`, or hold what the data cannot tell.", report.why));
+    run.result.warnings.push_back(
+        fmt::format("The draws are not a posterior: {}. Raise `draws` under [methods], or hold what the data "
+                    "cannot tell; "
+                    "the bands are not from these draws.",
+                    report.why));
   }
   run.result.stages.push_back(std::move(stage));
 }

@@ -2,6 +2,7 @@
 
 #include <atomic>
 #include <chrono>
+#include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <memory>
@@ -74,8 +75,9 @@ class FitLine {
     const double spent = std::chrono::duration<double>(now - began_).count();
     const std::string left =
         p.fraction > 0.02 ? fmt::format("{:.0f} s left", spent / p.fraction - spent) : std::string();
-    fmt::print(stderr, "\r{:<10} {:3.0f} %  best cost {:.3f}  {:<14}", p.stage, 100.0 * p.fraction,
-               p.best_cost, left);
+    const std::string cost =
+        std::isfinite(p.best_cost) ? fmt::format("best cost {:.3f}", p.best_cost) : std::string();
+    fmt::print(stderr, "\r{:<10} {:3.0f} %  {:<22} {:<14}", p.stage, 100.0 * p.fraction, cost, left);
   }
   void end() const {
     if (shown_) fmt::print(stderr, "\r{:70}\r", "");

@@ -47,10 +47,10 @@ std::vector<Question> questions_of(const FitProblem& problem, const CurveKey& ke
   std::vector<Question> all = {
       {"half-life", "d", [](const Curve& left) { return time_until(left, 0.5); }},
       {"time to 95 % lost", "d", [](const Curve& left) { return time_until(left, 0.05); }},
-      {"rate per day", "1/d", [last](const Curve& left) { return rate(left, last, last); }}};
+      {decay_rate, "1/d", [last](const Curve& left) { return rate(left, last, last); }}};
   if (const double time = corrected_time(problem, key); time > 0.0) {
     all.push_back(
-        {"rate per day at 25 C", "1/d", [last, time](const Curve& left) { return rate(left, last, time); }});
+        {"decay rate at 25 C", "1/d", [last, time](const Curve& left) { return rate(left, last, time); }});
   }
   for (int year = 1; year <= 2; ++year) {
     const int day = static_cast<int>(year * year_d);

@@ -7,6 +7,7 @@
 #include <fmt/ranges.h>
 
 #include "scenarios/text/wrapped.hpp"
+#include "scenarios/trial/derived_quantities.hpp"
 #include "scenarios/trial/fit_words.hpp"
 
 namespace stoverturn {
@@ -17,10 +18,17 @@ constexpr std::size_t most_suspicious = 12;
 
 constexpr const char* later = "> run";  // a time that the run does not reach
 
+/// So many digits, zeros at the end among them.
 std::string number(double x, int digits = 4) {
   if (std::isinf(x)) return later;
-  return std::isfinite(x) ? fmt::format("{:.{}g}", x + 0.0, digits) : "-";
+  if (!std::isfinite(x)) return "-";
+  // whole digits enough: libraries differ in what they then write behind the point
+  if (std::abs(x) >= std::pow(10.0, digits - 1)) return fmt::format("{:.{}g}", x, digits);
+  return fmt::format("{:#.{}g}", x + 0.0, digits);
 }
+
+/// A number that someone has stated.
+std::string stated(double x) { return fmt::format("{:.3g}", x + 0.0); }
 
 /// Numbers without a unit have none in print.
 std::string unit_of(const std::string& unit) { return unit == "1" ? "" : unit; }
@@ -107,13 +115,13 @@ class Grid {
 
 std::string prior_of(const Unknown& u, double level) {
   if (u.prior.shape == Prior::Shape::flat) {
-    return fmt::format("{} to {}, flat", number(u.lower, 3), number(u.upper, 3));
+    return fmt::format("{} to {}, flat", stated(u.lower), stated(u.upper));
   }
   // the central interval of a normal distribution, for the common levels; else one standard deviation
   const double half = std::abs(level - 0.9) < 1e-9 ? 1.6448536269514722 : 1.0;
-  return fmt::format(
-      "{} to {}, normal{}", number(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd), 3),
-      number(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd), 3), half == 1.0 ? ", +-1 sd" : "");
+  return fmt::format("{} to {}, normal{}", stated(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd)),
+                     stated(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd)),
+                     half == 1.0 ? ", +-1 sd" : "");
 }
 
 std::string parameters(const FitResult& fit, bool details) {
@@ -186,13 +194,6 @@ std::string remarks_on(const std::vector<ComparedModel>& models) {
   return text;
 }
 
-std::vector<std::string> heads_of(
-    const std::vector<std::pair<const char*, double ComparedModel::*>>& columns) {
-  std::vector<std::string> heads;
-  for (const auto& [head, member] : columns) heads.emplace_back(head);
-  return heads;
-}
-
 std::string models(const FitResult& fit) {
   const auto any = [&](double ComparedModel::*left_out) {
     return std::any_of(fit.models.begin(), fit.models.end(),
@@ -221,13 +222,10 @@ std::string models(const FitResult& fit) {
     grid.row(cells);
   }
   if (grid.empty()) return "";
-  std::string text = grid.print() + remarks_on(fit.models);
-  if (!left_out.empty()) {
-    text +=
-        wrapped("  ", fmt::format("{}: RMSE where it was left out{}", fmt::join(heads_of(left_out), ", "),
-                                  missing ? "; -: numbers of its own for each cannot predict another" : ""));
-  }
-  return text;
+  std::string notes = "numbers: estimated, the size of the error among them";
+  for (const auto& [head, member] : left_out) notes += fmt::format("; {}: RMSE where it was left out", head);
+  if (missing) notes += "; -: has numbers of its own for each, and cannot predict another";
+  return grid.print() + remarks_on(fit.models) + wrapped("  ", notes);
 }
 
 /// Quantity by quantity, so that treatments can be compared.
@@ -257,10 +255,15 @@ std::string derived(const FitResult& fit) {
     }
   }
   if (grid.empty()) return "";
-  return grid.print() + (unreached ? wrapped("  ",
-                                             "> run, from: not reached in the days that the scenario runs "
-                                             "over; a longer `duration` in it tells more.")
-                                   : "");
+  std::string notes;
+  if (std::find(names.begin(), names.end(), decay_rate) != names.end())
+    notes += wrapped("  ", "decay rate: -ln(what is left at the last bag) / time until then");
+  if (unreached)
+    notes +=
+        wrapped("  ",
+                "> run, from: not reached in the days that the scenario runs over; a longer `duration` in "
+                "it tells more");
+  return grid.print() + notes;
 }
 
 /// What is said of each, once for all of whom it is said.
