@@ -125,10 +125,10 @@ struct Fitting {
       derivatives += run.derivatives;
     }
     note("starts", fit.starts.best, evaluations, derivatives,
-         std::to_string(fit.starts.runs.size()) + " starts: " + std::to_string(fit.starts.converged) +
+         std::to_string(fit.starts.converged) + " of " + std::to_string(fit.starts.runs.size()) +
              " converged, " + std::to_string(fit.starts.same_cost) + " at the best cost, " +
-             std::to_string(fit.starts.same_place) + " of them at the same place, " +
-             std::to_string(fit.starts.failed) + " could not be run");
+             std::to_string(fit.starts.same_place) + " of these at the same place" +
+             (fit.starts.failed ? "; " + std::to_string(fit.starts.failed) + " could not be run" : ""));
   }
 
   void by_population(const Box& box) {
@@ -208,6 +208,7 @@ struct Fitting {
       const Eigen::MatrixXd H = hessian(unit, gradient, root);
       derivatives += 2 * static_cast<int>(unit.size()) + 1;
       fit.from_second_derivatives = H.size() > 0 && H.allFinite();
+      fit.hessian = fit.from_second_derivatives ? H : Eigen::MatrixXd();
       fit.covariance = covariance_of(
           fit.from_second_derivatives ? H : Eigen::MatrixXd(root.transpose() * root), fit.optimum.on_bound);
       const double distance = newton_distance(fit.optimum.x, gradient, H, cost.lower, cost.upper);
@@ -228,6 +229,7 @@ struct Fitting {
         derivatives += found.derivatives;
         if (found.x.size() && found.cost < fit.optimum.cost) fit.optimum = found;
       }
+      if (fit.optimum.cost < before) fit.hessian.resize(0, 0);
       if (!(fit.optimum.cost < before) || stopped) break;
     }
     if (fit.optimum.stop == Stop::converged || fit.optimum.stop == Stop::stalled) {

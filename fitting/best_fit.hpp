@@ -41,6 +41,7 @@ struct BestFit {
   /// a standard error. Where a neighbour cannot be evaluated, from the information expected.
   Covariance covariance;
   bool from_second_derivatives = false;
+  Eigen::MatrixXd hessian;  ///< of the cost at the optimum; empty where it could not be had
   std::vector<SearchStage> stages;
   bool finished = false;  ///< not stopped on request
 };

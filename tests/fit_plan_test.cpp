@@ -88,6 +88,7 @@ TEST_CASE("fit file: several trials, errors, methods and corrections", "[trial]"
   CHECK(plan.level == Approx(0.95));
   CHECK(plan.seed == 7);
   CHECK(plan.draws == 0);
+  CHECK(plan.profiles == ProfilesOf::none);
   CHECK(plan.resamples == 500);
 }
 
@@ -99,6 +100,15 @@ TEST_CASE("fit file: --set sets a key of the file", "[trial]") {
   CHECK(plan.trials[0].data_file == "bags.csv");
   CHECK(plan.trials[0].start_from_handling);
   CHECK(plan.units == "us");
+  const auto profiles_set = [](const std::string& to) {
+    return read(head + "[estimate]\nk_hol = {}\n", {"methods.profiles=" + to}).profiles;
+  };
+  CHECK(plan.profiles == ProfilesOf::model);
+  CHECK(profiles_set("all") == ProfilesOf::all);
+  CHECK(profiles_set("true") == ProfilesOf::model);
+  CHECK(profiles_set("false") == ProfilesOf::none);
+  CHECK_THAT(mistakes_of(head + "[estimate]\nk_hol = {}\n", {"methods.profiles=some"}),
+             contains("profiles: found 'some'; wanted true, false or \"all\""));
   CHECK(mistakes_of(head + "[estimate]\nk_hol = {}\n", {"seed=9"}) ==
         "command line: found `--set seed=9`; wanted the path of a key of the fit file, such as "
         "methods.seed=7 or "

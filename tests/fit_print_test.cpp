@@ -39,27 +39,29 @@ TEST_CASE("fit print: estimates with the most trusted interval, as a paper has t
         "Estimates\n"
         "parameter       unit  estimate     90 % interval  by         prior\n"
         "--------------------------------------------------------------------------------------\n"
-        "k_hol           1/d      0.021  0.0171 to 0.0262  posterior  0.00879 to 0.0455, normal\n"
-        "k_sol [opened]  1/d       0.31         from 0.24  bootstrap  0.031 to 3.1, flat\n"
-        "k_sol [closed]  1/d       0.11    0.088 to 0.132  curvature  0.011 to 1.1, flat\n"
-        "b_closed@stalk  1        0.05*      0.04 to 0.06  curvature  0.005 to 0.5, flat\n"
-        "error of mass   1         0.04    0.032 to 0.048  curvature  0.004 to 0.4, flat\n"
+        "k_hol           1/d    0.02100  0.0171 to 0.0262  posterior  0.00879 to 0.0455, normal\n"
+        "k_sol [opened]  1/d     0.3100        from 0.240  bootstrap  0.031 to 3.1, flat\n"
+        "k_sol [closed]  1/d     0.1100   0.0880 to 0.132  curvature  0.011 to 1.1, flat\n"
+        "b_closed@stalk        0.05000*  0.0400 to 0.0600  curvature  0.005 to 0.5, flat\n"
+        "error of mass          0.04000  0.0320 to 0.0480  curvature  0.004 to 0.4, flat\n"
         "* ended on a bound\n");
   CHECK(section(text, "Fit by treatment") ==
         "Fit by treatment\n"
-        "treatment        measured  unit   n  RMSE  bias  efficiency\n"
-        "-----------------------------------------------------------\n"
-        "stalks opened ⅓  mass      %     48   3.4  -0.2        0.96\n"
-        "left closed      mass      %     48   4.1   0.6        0.91\n");
+        "treatment        measured  unit   n  RMSE   bias  efficiency\n"
+        "------------------------------------------------------------\n"
+        "stalks opened ⅓  mass      %     48  3.40  -0.20        0.96\n"
+        "left closed      mass      %     48  4.10   0.60        0.91\n");
   CHECK(section(text, "Derived") ==
         "Derived\n"
-        "quantity                   treatment        unit  value  90 % interval\n"
-        "----------------------------------------------------------------------\n"
-        "half-life                  stalks opened ⅓  d       141     128 to 155\n"
-        "rate ratio to left closed  stalks opened ⅓  1       2.8     2.1 to 3.9\n");
+        "quantity                   value  90 % interval\n"
+        "-----------------------------------------------\n"
+        "half-life, d\n"
+        "  stalks opened ⅓            141     128 to 155\n"
+        "rate ratio to left closed\n"
+        "  stalks opened ⅓           2.80   2.10 to 3.90\n");
   CHECK(section(text, "Look at these bags: beyond 3.5 standard deviations") ==
         "Look at these bags: beyond 3.5 standard deviations\n"
-        "  trial, north.csv:18: stalks opened ⅓, mass on day 91 is 55.1 %, the fit says 70.1 (-3.8 sd)\n");
+        "  trial, north.csv:18: stalks opened ⅓, mass on day 91 is 55.10 %, the fit says 70.10 (-3.8 sd)\n");
   CHECK_THAT(text, contains("  b_closed@stalk: poorly: the data hardly tell it\n"));
   CHECK_THAT(text, contains("double exponential, days at 25 C: one site only\n"));
   CHECK_THAT(text, contains("\nMethods\nInvented data were used. Nothing else was done.\n"));
@@ -70,7 +72,7 @@ TEST_CASE("fit print: details, and long names, stay on the page", "[fit]") {
   FitResult fit = invented_fit();
   const std::string details = printed_fit(fit, true);
   CHECK_THAT(details, contains("                                0.0165 to 0.0259  profile\n"));
-  CHECK_THAT(details, contains("k_hol                   0.1  log    1.004              812\n"));
+  CHECK_THAT(details, contains("k_hol                 0.100  log    1.004              812\n"));
   CHECK_THAT(details, contains("(50000 runs of the model, 61.5 s)"));
   CHECK(within_page(details));
   for (FitQuality& q : fit.quality) q.treatment += std::string(90, 'x');

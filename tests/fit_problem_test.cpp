@@ -273,9 +273,12 @@ TEST_CASE("fit problem: sites of their own, or drawn together", "[trial]") {
   };
   const FitProblem own = fit("");
   CHECK(names_of(own) == std::vector<std::string>{"k_hol [north]", "k_hol [south]", "error of mass"});
-  REQUIRE(own.targets[0].size() == 1);  // both sites have a treatment `closed`
-  CHECK(own.targets[0][0].treatment == "opened");
-  CHECK(own.targets[1][0].treatment == "ripped");
+  REQUIRE(own.targets[0].size() == 2);
+  CHECK(own.targets[0][0].treatment == "north: closed");  // both sites have a treatment `closed`
+  CHECK(own.targets[0][1].treatment == "north: opened");
+  CHECK(own.targets[1][1].treatment == "south: ripped");
+  CHECK(own.treatment_keys ==
+        std::vector<std::string>{"north: closed", "north: opened", "south: closed", "south: ripped"});
   CHECK(own.treatments == std::vector<std::string>{"north: closed long", "north: opened",
                                                    "south: closed long", "south: ripped"});
   CHECK(own.origins[3].site == 1);

@@ -114,6 +114,32 @@ TEST_CASE("forward: a scenario without treatments, and a fit that tells none apa
   CHECK(k(read(with_fit + jar, both).treatments[0], k_sol) == 0.31);
 }
 
+TEST_CASE("forward: sites with treatments of the same name", "[fit][scenario]") {
+  FitResult fit = invented_fit();
+  fit.treatments = {"north: opened", "north: closed", "south: opened", "south: closed"};
+  fit.treatment_keys = fit.treatments;
+  fit.unknowns[1].targets = {{"k_sol", "", "north: opened"}, {"k_sol", "", "north: closed"}};
+  fit.unknowns[2].targets = {{"k_sol", "", "south: opened"}, {"k_sol", "", "south: closed"}};
+  fit.unknowns[3].targets = {{"b_closed", "", "opened"}};  // of that treatment at any site
+  const std::string plain = jar.substr(0, jar.find("[treatment"));
+  const auto as = [&](const std::string& role) {
+    return read("as_in_trial = \"" + role + "\"\n" + with_fit + plain, fit).treatments[0];
+  };
+  CHECK(k(as("north: opened"), k_sol) == 0.31);
+  CHECK(k(as("south: opened"), k_sol) == 0.11);
+  CHECK(k(as("south: opened"), b_closed) == 0.05);
+  CHECK(k(as("south: closed"), b_closed) != 0.05);
+  CHECK(mistakes_of("as_in_trial = \"opened\"\n" + with_fit + plain, fit) ==
+        "farm.toml:1:15: fit.h5: its sites have estimates of their own, and 'opened' may be 'north: opened' or "
+        "'south: opened'; write as_in_trial = \"north: opened\", or another, at the top of the file");
+  CHECK_THAT(mistakes_of(with_fit + plain + "[treatment.opened]\n", fit),
+             contains("'opened' may be 'north: opened' or 'south: opened'"));
+  // where sites do not differ, a treatment needs no site
+  fit.unknowns[1].targets = {{"k_sol", "", "opened"}};
+  fit.unknowns[2].targets = {{"k_sol", "", "closed"}};
+  CHECK(k(read(with_fit + plain + "[treatment.opened]\n", fit).treatments[0], k_sol) == 0.31);
+}
+
 TEST_CASE("forward: what is wrong is told", "[fit][scenario]") {
   CHECK(mistakes_of(with_fit + jar + "[treatment.north]\n") ==
         "farm.toml:11:12: fit.h5: it has estimates of their own for the treatments 'opened', 'closed', and "

@@ -11,15 +11,18 @@ program. Numbers of the table are compared with the series in check_printed_tabl
 it is there.
 """
 
+import hashlib
 import json
 import os
 import pathlib
 import re
 import shutil
+import signal
 import stat
 import subprocess
 import sys
 import tempfile
+import time
 import unittest
 
 try:
@@ -630,6 +633,161 @@ class New(Case):
         self.assertIn("exists already", err)
         _, err = self.program("new", "trial", "b.csv", "--start", "2026-11-01", "--pulls", "0,x", expect=1)
         self.assertIn("--pulls: found 'x'", err)
+
+
+FIELD = """\
+duration = "60 d"
+[conditions]
+temperature = "20 C"
+[harvest]
+date = 2027-10-20
+residue = "4 t/ha"
+material = "own"
+placement = { buried = "100 %" }
+[component]
+stalk = { mass_share = 1.0, nitrogen = 0.006, cut_length = "8 cm" }
+"""
+
+# invented; a slow start and some scatter
+BAGS = "placement,replicate,days [d],mass left [%]\n" + "".join(
+    f"buried,{r},{day},{left + off}\n"
+    for day, left in [(7, 91), (15, 83), (30, 72), (50, 60)] for r, off in [(1, 1.2), (2, -1.3), (3, 0.4)])
+
+TRIAL = """\
+title = "Invented bags"
+data = "bags.csv"
+scenario = "field.toml"
+[estimate]
+k_hol = {}
+[methods]
+starts = 2
+population = false
+draws = 2000
+"""
+
+WRITTEN = ["trial-fit-parameters.csv", "trial-fit-residuals.csv", "trial-fit.h5", "trial-fit.json"]
+
+
+class Fit(Case):
+    def setUp(self):
+        super().setUp()
+        for name, text in ("field.toml", FIELD), ("bags.csv", BAGS), ("trial.toml", TRIAL):
+            (self.folder / name).write_text(text)
+
+    def written(self):
+        return [name for name in self.files() if name.startswith("trial-fit")]
+
+    def bytes_of(self, name):
+        return (self.folder / name).read_bytes()
+
+    def told(self, name="trial-fit.json"):
+        return json.loads((self.folder / name).read_text())
+
+    def test_prints_and_writes_and_runs_forward(self):
+        out, err = self.program("fit", "trial.toml")
+        self.assertEqual(self.written(), WRITTEN)
+        self.assertEqual(sorted(err.splitlines()), [f"wrote {name}" for name in WRITTEN])
+        self.assertEqual([line for line in out.splitlines() if len(line) > 100], [])
+        heads = ["Estimates", "What the data can tell", "Fit by treatment", "Models compared, by mass left",
+                 "Derived", "Search", "Methods"]
+        at = [out.index(f"\n{head}\n") for head in heads]
+        self.assertEqual(at, sorted(at))
+        self.assertNotIn("nitrogen left", out)  # not measured
+        self.assertIn("12 measured numbers", out)
+        # the checksum of the data is what any other program computes
+        if h5py:
+            with h5py.File(self.folder / "trial-fit.h5") as f:
+                said = {name.decode(): sha.decode() for name, sha in zip(f["checksum_name"][:], f["checksum_sha256"][:])}
+            self.assertEqual(said["data bags.csv"], hashlib.sha256(BAGS.encode()).hexdigest())
+            self.assertEqual(sorted(said), ["data bags.csv", "fit", "scenario"])
+        # forward, with draws
+        (self.folder / "later.toml").write_text('parameters = "trial-fit.h5"\ndraws = 20\n' + FIELD)
+        out, _ = self.program("run", "later.toml")
+        self.assertIn("draws", out)
+        # what exists is refused before the fit, and replaced on demand
+        err = self.refused(3, "fit", "trial.toml")
+        self.assertIn("exists already", err)
+        text, err = self.program("fit", "trial.toml", "--overwrite", "--json", "--quiet", "--threads", "1")
+        self.assertEqual(err, "")
+        self.assertEqual(json.loads(text), self.told())
+
+    def test_look_fits_nothing_and_writes_nothing(self):
+        before = self.files()
+        out, err = self.program("fit", "trial.toml", "--look")
+        self.assertEqual((self.files(), err), (before, ""))
+        self.assertIn("91.1", out)  # the mean of three bags
+
+    def test_a_fit_is_made_again_from_its_file(self):
+        shutil.copy(WEATHER, self.folder / "w.csv")
+        (self.folder / "field.toml").write_text(
+            FIELD.replace('[conditions]\ntemperature = "20 C"', '[weather]\nfile = "w.csv"').replace("2027", "2012"))
+        self.program("fit", "trial.toml", "--set", "methods.draws=0", "--set", "methods.seed=5")
+        for name in "w.csv", "field.toml", "bags.csv", "trial.toml":
+            (self.folder / name).unlink()
+        self.program("fit", "trial-fit.h5", "-o", "again")
+        self.assertEqual(self.bytes_of("again.h5"), self.bytes_of("trial-fit.h5"))
+        self.assertEqual(self.bytes_of("again.json"), self.bytes_of("trial-fit.json"))
+        err = self.refused(3, "fit", "trial-fit.h5", "-o", "trial-fit", "--overwrite")
+        self.assertIn("would replace the file that is fitted", err)
+        other, _ = self.program("fit", "trial-fit.h5", "-o", "other", "--set", "methods.level=50 %")
+        self.assertIn("50 % interval", other)
+
+    def test_interrupted_it_keeps_what_there_is_and_goes_on(self):
+        err = self.refused(3, "fit", "trial.toml", "--resume")
+        self.assertIn("there is no stopped fit to go on with; run without --resume", err)
+        (self.folder / "trial.toml").write_text(TRIAL.replace("2000", "20000"))
+        process = subprocess.Popen([PROGRAM, "fit", "trial.toml"], cwd=self.folder, stdin=subprocess.DEVNULL,
+                                   stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        state = self.folder / "trial-fit.state"
+        while not state.exists() and process.poll() is None:
+            time.sleep(0.01)
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=120)
+        self.assertEqual(process.returncode, 0, err)
+        self.assertIn("stopped: what was reached is kept; `stoverturn fit trial.toml --resume` goes on", err)
+        self.assertIn("Stopped before the end: what is missing was not reached; --resume goes on.", out)
+        self.assertEqual(self.written(), sorted(WRITTEN + ["trial-fit.state"]))
+        # only the same fit is gone on with
+        err = self.refused(3, "fit", "trial.toml", "--resume", "--set", "methods.seed=9")
+        self.assertIn("is of a fit of other data, files or options", err)
+        kept = state.read_bytes()
+        state.write_bytes(kept[:100])
+        self.assertIn("cannot be gone on with", self.refused(3, "fit", "trial.toml", "--resume"))
+        state.write_bytes(kept)
+        self.program("fit", "trial.toml", "--resume")
+        self.assertEqual(self.written(), WRITTEN)
+        self.program("fit", "trial.toml", "-o", "whole")
+        self.assertEqual(self.bytes_of("whole.h5"), self.bytes_of("trial-fit.h5"))
+
+    def test_mistakes_write_nothing(self):
+        before = self.files()
+        (self.folder / "trial.toml").write_text(TRIAL.replace("k_hol", "k_hool").replace("starts", "start"))
+        err = self.refused(1, "fit", "trial.toml")
+        self.assertIn("trial.toml:5:1: unknown parameter `k_hool`; did you mean 'k_hol'?", err)
+        self.assertIn("did you mean 'starts'?", err)
+        (self.folder / "trial.toml").write_text(TRIAL.replace("bags.csv", "bugs.csv"))
+        self.assertIn("trial.toml:2:8: data: there is no file bugs.csv", self.refused(1, "fit", "trial.toml"))
+        self.assertEqual(self.files(), before)
+
+    def test_from_new_files_to_a_forward_run(self):
+        """As docs/fitting-a-trial.md goes: every file begun with `new`."""
+        self.program("new", "trial", "sheet.csv", "--start", "2026-10-20", "--treatments", "left,opened",
+                     "--placements", "surface", "--replicates", "2", "--pulls", "30,80")
+        sheet = (self.folder / "sheet.csv").read_text()
+        for row, mass in zip([r for r in sheet.splitlines() if ",surface," in r],
+                             [18.9, 18.5, 18.6, 18.8, 17.6, 17.2, 17.0, 17.5]):
+            sheet = sheet.replace(row, row.replace(",,,,,", f",20.0,{mass},,,"), 1)
+        (self.folder / "sheet.csv").write_text(sheet)
+        self.program("new", "scenario", "home.toml", "--units", "si", "--duration", "100 d")
+        self.program("new", "fit", "home-trial.toml", "--data", "sheet.csv", "--scenario", "home.toml")
+        out, _ = self.program("check", "home-trial.toml")
+        self.assertIn("k_hol", out)
+        self.program("fit", "home-trial.toml", "--set", "methods.draws=0", "--set", "methods.starts=1", "--set",
+                     "methods.population=false", "--set", "methods.profiles=false")
+        home = (self.folder / "home.toml").read_text()
+        (self.folder / "home.toml").write_text('parameters = "home-trial-fit.h5"\ndraws = 5\n' + home)
+        self.program("run", "home.toml")
+        self.assertIn("exists already", self.refused(3, "new", "fit", "home-trial.toml"))
 
 
 def accept():

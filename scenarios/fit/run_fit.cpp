@@ -8,6 +8,7 @@
 #include "fitting/bootstrap.hpp"
 #include "fitting/identifiability.hpp"
 #include "fitting/normal_draws.hpp"
+#include "scenarios/fit/fit_work.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/trial/derived_quantities.hpp"
 #include "scenarios/trial/fit_methods.hpp"
@@ -20,36 +21,15 @@ namespace {
 
 constexpr Eigen::Index curve_draws = 400;  ///< bands need no more
 constexpr Eigen::Index draws_from_curvature = 1000;
+constexpr double negligible = 0.01;   ///< of the error of a bag
+constexpr double similar_cost = 5.0;  ///< in log units: optima that the sampler begins at
 constexpr double doubtful_sd = 3.5;
-
-/// One fit under way.
-struct Run {
-  const FitPlan& plan;
-  const std::vector<LoadedTrial>& trials;
-  const FitRunOptions& options;
-  FitProblem problem;
-  FitState state;
-  BestFit best;
-  FitResult result;
-  Eigen::MatrixXd draws;     ///< on the fit scale
-  int resampled = 0;         ///< refits of the bootstrap
-  std::int64_t sampled = 0;  ///< evaluations of the sampler after burn-in
-  bool stopped = false;
-
-  const TrialPosterior& posterior() const { return *problem.posterior; }
-  std::size_t unknowns() const { return posterior().unknowns().size(); }
-  bool tell(std::string_view stage, double fraction) {
-    if (!stopped && options.progress) stopped = !options.progress({stage, fraction, best.optimum.cost});
-    return !stopped;
-  }
-  void keep() const {
-    if (options.checkpoint) options.checkpoint(state);
-  }
-  double in_unit(std::size_t u, double z) const { return from_fit_scale(posterior().unknowns()[u].scale, z); }
-  Between in_unit(std::size_t u, const Interval& i) const {
-    return {in_unit(u, i.lower), in_unit(u, i.upper)};
-  }
-};
+constexpr const char* stopped_early =
+    "Stopped before the end: what is missing was not reached; --resume goes on.";
+constexpr const char* ends_elsewhere =
+    "Different starts ended as good but elsewhere: the data do not tell some parameters apart; hold one, "
+    "give "
+    "it a prior, or measure something else.";
 
 std::vector<std::string> names_of(const TrialPosterior& posterior) {
   std::vector<std::string> names;
@@ -57,7 +37,7 @@ std::vector<std::string> names_of(const TrialPosterior& posterior) {
   return names;
 }
 
-void search(Run& run) {
+void search(FitWork& run) {
   BestFitOptions options;
   options.starts = run.plan.starts;
   options.population = run.plan.population;
@@ -79,7 +59,7 @@ void search(Run& run) {
   run.best = best_fit(run.posterior(), {}, options);
 }
 
-void tell_of_search(Run& run) {
+void tell_of_search(FitWork& run) {
   FitResult& r = run.result;
   const MultiStart& starts = run.best.starts;
   for (const SearchStage& stage : run.best.stages) {
@@ -87,21 +67,22 @@ void tell_of_search(Run& run) {
   }
   if (!r.stages.empty()) r.stages.back().best_cost = run.best.optimum.cost;
   r.converged = run.best.optimum.stop == Stop::converged;
-  if (!r.converged) {
+  if (!run.best.finished) {
+    r.warnings.emplace_back(
+        "The search itself was stopped: the estimates are the best so far, do not use them.");
+  } else if (!r.converged) {
     r.warnings.push_back(fmt::format(
         "The search did not converge ({}): do not use the estimates; try more starts or hold a parameter.",
         words(run.best.optimum, run.posterior().unknowns())));
   } else if (starts.runs.size() > 1 && starts.same_cost > starts.same_place) {
-    r.warnings.push_back(
-        "Different starts ended as good but elsewhere: the data do not tell some parameters apart; hold one, "
-        "give it a prior, or measure something else.");
+    r.warnings.emplace_back(ends_elsewhere);
   } else if (starts.runs.size() > 3 && starts.same_cost * 3 < static_cast<int>(starts.runs.size())) {
-    r.warnings.push_back(
+    r.warnings.emplace_back(
         "Few starts reached the best fit: raise `starts` to be sure that there is no better.");
   }
 }
 
-void estimates(Run& run) {
+void estimates(FitWork& run) {
   FitResult& r = run.result;
   const Optimum& o = run.best.optimum;
   const Covariance& covariance = run.best.covariance;
@@ -129,102 +110,77 @@ void estimates(Run& run) {
     }
     r.unknowns.push_back(std::move(f));
   }
-  if (!covariance.ok) {
-    r.warnings.push_back(
-        "No standard errors from the curvature: the data do not see every direction of the parameters. Look "
-        "at "
-        "the profiles and at what cannot be told apart.");
+  if (!covariance.ok && run.best.finished) {
+    r.warnings.emplace_back(
+        "No standard errors from the curvature: the data do not see every direction of the parameters. Go by "
+        "the profiles, and hold what cannot be told.");
   }
 }
 
-/// Residuals by unknown at a point, and the sentences about what they can tell.
-void what_data_tell(Run& run, const Eigen::VectorXd& z) {
-  std::vector<std::size_t> columns;
+/// How the measured numbers answer to the unknowns at the best point, but for the sizes of errors.
+struct Answers {
+  std::vector<std::size_t> unknowns;  ///< by column
+  Eigen::VectorXd unit;      ///< by column, on the fit scale: sd of the prior, or a sixth of the range
+  Eigen::MatrixXd jacobian;  ///< observations, over their sd, x columns; empty where they cannot be had
+};
+
+Answers answers(const FitWork& run) {
+  Answers a;
   const TrialPosterior& posterior = run.posterior();
-  const LeastSquares squares = posterior.least_squares(z, &columns);
-  Eigen::VectorXd x(static_cast<Eigen::Index>(columns.size())), unit = x;
-  std::vector<std::string> names;
-  for (std::size_t c = 0; c < columns.size(); ++c) {
-    const Eigen::Index i = static_cast<Eigen::Index>(columns[c]), at = static_cast<Eigen::Index>(c);
-    const Prior& prior = posterior.unknowns()[columns[c]].prior;
+  const Eigen::VectorXd& z = run.best.optimum.x;
+  const LeastSquares squares = posterior.least_squares(z, &a.unknowns);
+  Eigen::VectorXd x(static_cast<Eigen::Index>(a.unknowns.size())), residuals;
+  a.unit = x;
+  for (std::size_t c = 0; c < a.unknowns.size(); ++c) {
+    const Eigen::Index i = static_cast<Eigen::Index>(a.unknowns[c]), at = static_cast<Eigen::Index>(c);
+    const Prior& prior = posterior.unknowns()[a.unknowns[c]].prior;
     x[at] = z[i];
-    unit[at] =
+    a.unit[at] =
         prior.shape == Prior::Shape::normal ? prior.sd : (posterior.upper()[i] - posterior.lower()[i]) / 6.0;
-    names.push_back(posterior.unknowns()[columns[c]].name);
   }
-  Eigen::VectorXd residuals;
-  Eigen::MatrixXd jacobian;
-  if (!squares.evaluate(x, residuals, &jacobian)) return;
+  Eigen::MatrixXd all;
   const Eigen::Index n = static_cast<Eigen::Index>(posterior.model().observations().size());
-  const Identifiability seen = identifiability(jacobian.topRows(n), unit);
+  if (squares.evaluate(x, residuals, &all)) a.jacobian = all.topRows(n);
+  return a;
+}
+
+void what_data_tell(FitWork& run, const Answers& a) {
+  if (a.jacobian.size() == 0) return;
+  std::vector<std::string> names;
+  for (const std::size_t u : a.unknowns) names.push_back(run.posterior().unknowns()[u].name);
+  const Identifiability seen = identifiability(a.jacobian, a.unit);
+  std::vector<std::string>& warnings = run.result.warnings;
+  if (!seen.confounded.empty())
+    warnings.erase(std::remove(warnings.begin(), warnings.end(), ends_elsewhere), warnings.end());
   for (std::string& sentence : identifiability_sentences(seen, names)) {
-    run.result.warnings.push_back(std::move(sentence));
+    warnings.push_back(std::move(sentence));
   }
 }
 
-void profile_all(Run& run) {
-  const Cost cost = cost_of(run.posterior().informed());
-  for (std::size_t u = 0; u < run.unknowns() && !run.stopped; ++u) {
-    const auto done = std::find_if(run.state.profiles.begin(), run.state.profiles.end(),
-                                   [&](const Profile& p) { return p.unknown == u; });
-    if (done != run.state.profiles.end()) continue;
-    ProfileOptions options;
-    options.level = run.plan.level;
-    options.progress = [&](const Progress& p) {
-      const double whole = static_cast<double>(run.unknowns());
-      return run.tell("profiles", (static_cast<double>(u) + p.fraction) / whole);
-    };
-    const Profile profile = profile_of(cost, run.best.optimum, u, options);
-    if (!profile.finished) continue;
-    run.state.profiles.push_back(profile);
-    run.keep();
-  }
-}
-
-/// A profile that meets a better fit sends the search back there, once.
-bool better_fit_met(Run& run) {
-  const Profile* best = nullptr;
-  for (const Profile& p : run.state.profiles) {
-    if (p.better.size() > 0 && (!best || p.better_cost < best->better_cost)) best = &p;
-  }
-  if (!best || best->better_cost > run.best.optimum.cost - 0.01) return false;
-  const Optimum again = refit(run.posterior(), {}, best->better);
-  if (again.cost >= run.best.optimum.cost) return false;
-  BestFitOptions there;
-  there.starts = 1;
-  there.population = false;
-  there.seed = run.plan.seed;
-  there.done = {again};
-  BestFit best_there = best_fit(run.posterior(), {}, there);
-  best_there.stages.insert(best_there.stages.begin(), run.best.stages.begin(), run.best.stages.end());
-  best_there.starts = run.best.starts;
-  run.best = std::move(best_there);
-  run.state.profiles.clear();
-  return true;
-}
-
-void tell_of_profiles(Run& run) {
-  for (const Profile& p : run.state.profiles) {
-    FittedUnknown& f = run.result.unknowns[p.unknown];
-    f.profile = run.in_unit(p.unknown, p.interval);
-    f.identifiable = std::string(words(p.identifiable));
-    FitProfile kept;
-    kept.unknown = p.unknown;
-    for (std::size_t i = 0; i < p.z.size(); ++i) {
-      kept.value.push_back(run.in_unit(p.unknown, p.z[i]));
-      kept.cost_above_best.push_back(p.cost[i] - run.best.optimum.cost);
+/// Unknowns that move a predicted mass: by a hundredth of the error of a bag at least, when they themselves
+/// move by a standard error, or by their unit where that is less or none is known.
+MassUnknowns mass_unknowns(const FitWork& run, const Answers& a) {
+  MassUnknowns of_mass;
+  const std::vector<Observation>& all = run.posterior().model().observations();
+  for (std::size_t c = 0; c < a.unknowns.size(); ++c) {
+    const Eigen::Index at = static_cast<Eigen::Index>(c);
+    const double se = run.result.unknowns[a.unknowns[c]].se_on_scale;
+    const double step = std::isfinite(se) ? std::min(se, a.unit[at]) : a.unit[at];
+    double largest = a.jacobian.size() > 0 ? 0.0 : negligible;
+    for (Eigen::Index i = 0; i < a.jacobian.rows(); ++i) {
+      if (all[static_cast<std::size_t>(i)].measure != Measure::mass) continue;
+      largest = std::max(largest, std::abs(a.jacobian(i, at)) * step);
     }
-    run.result.profiles.push_back(std::move(kept));
-    if (!f.targets.empty() && p.identifiable != Identifiable::yes &&
-        p.identifiable != Identifiable::unknown) {
-      run.result.warnings.push_back(
-          fmt::format("{}: {}. Hold it, give it a prior from elsewhere, or measure what tells it.",
-                      f.unknown.name, f.identifiable));
+    if (largest >= negligible) {
+      ++of_mass.count;
+    } else {
+      of_mass.without.push_back(run.posterior().unknowns()[a.unknowns[c]].name);
     }
   }
+  return of_mass;
 }
 
-Eigen::VectorXd walker_spread(const Run& run) {
+Eigen::VectorXd walker_spread(const FitWork& run) {
   const TrialPosterior& posterior = run.posterior();
   Eigen::VectorXd spread = (posterior.upper() - posterior.lower()) / 20.0;
   if (!run.best.covariance.ok) return spread;
@@ -236,7 +192,38 @@ Eigen::VectorXd walker_spread(const Run& run) {
   return spread;
 }
 
-void draw(Run& run) {
+/// The best place, and others of similar cost where starts ended, two standard errors apart at least.
+std::vector<Eigen::VectorXd> optima(const FitWork& run, const Eigen::VectorXd& spread) {
+  std::vector<Eigen::VectorXd> places = {run.best.optimum.x};
+  for (const Optimum& o : run.best.starts.runs) {
+    if (o.stop != Stop::converged || o.cost > run.best.optimum.cost + similar_cost) continue;
+    const bool known = std::any_of(places.begin(), places.end(), [&](const Eigen::VectorXd& place) {
+      return (o.x - place).cwiseQuotient(spread).cwiseAbs().maxCoeff() < 1.0;
+    });
+    if (!known) places.push_back(o.x);
+  }
+  return places;
+}
+
+/// Walkers about each of several optima in turn; one column where there is but one.
+Eigen::MatrixXd walker_start(const FitWork& run, const Eigen::VectorXd& spread) {
+  const std::vector<Eigen::VectorXd> places = optima(run, spread);
+  if (places.size() == 1) return places.front();
+  const Eigen::Index walkers = std::max<Eigen::Index>(32, (4 * spread.size() + 15) / 16 * 16);
+  Eigen::MatrixXd start(spread.size(), walkers);
+  for (std::size_t p = 0; p < places.size(); ++p) {
+    const Eigen::MatrixXd about =
+        normal_draws(places[p], spread.cwiseAbs2().asDiagonal(), run.posterior().lower(),
+                     run.posterior().upper(), run.plan.seed + 1 + p, walkers);
+    if (about.cols() < walkers) return places.front();
+    for (Eigen::Index w = 0; w < walkers; ++w) {
+      if (static_cast<std::size_t>(w) % places.size() == p) start.col(w) = about.col(w);
+    }
+  }
+  return start;
+}
+
+void draw(FitWork& run) {
   const std::shared_ptr<const TrialPosterior> posterior = run.problem.posterior;
   SamplerOptions options;
   options.draws = run.plan.draws;
@@ -248,13 +235,20 @@ void draw(Run& run) {
   };
   const std::optional<SamplerState> earlier = run.state.sampler;
   if (earlier) options.resume = &*earlier;
+  const Eigen::VectorXd spread = walker_spread(run);
   const Chains chains =
       sample([posterior](const Eigen::MatrixXd& z, Eigen::VectorXd& v) { posterior->log_densities(z, v); },
-             run.best.optimum.x, walker_spread(run), posterior->lower(), posterior->upper(), options);
+             walker_start(run, spread), spread, posterior->lower(), posterior->upper(), options);
   FitStage stage;
   stage.name = "draws";
   stage.evaluations = static_cast<int>(chains.evaluations);
   run.sampled = run.plan.draws;
+  if (!chains.finished) {
+    run.result.draws_refused = "stopped before the end";
+    stage.stop = run.result.draws_refused;
+    run.result.stages.push_back(std::move(stage));
+    return;
+  }
   const ChainReport report = judge(chains, names_of(*posterior));
   for (std::size_t u = 0; u < run.unknowns(); ++u) {
     const Eigen::Index i = static_cast<Eigen::Index>(u);
@@ -269,14 +263,17 @@ void draw(Run& run) {
                              std::min(report.ess_bulk.minCoeff(), report.ess_tail.minCoeff()));
   } else {
     run.result.draws_refused = report.why;
-    stage.stop = "not a posterior: " + report.why;
-    run.result.warnings.push_back(fmt::format(
-        "The draws are not a posterior ({}): raise `draws`, or hold what the data cannot tell.", report.why));
+    stage.stop = "not a posterior, see the warnings";
+    run.result.warnings.push_back(
+        fmt::format("The draws are not a posterior: {}. Raise `draws` under [methods], or hold what the data "
+                    "cannot tell; "
+                    "the bands are not from these draws.",
+                    report.why));
   }
   run.result.stages.push_back(std::move(stage));
 }
 
-void resample(Run& run) {
+void resample(FitWork& run) {
   const TrialPosterior& posterior = run.posterior();
   std::vector<int> bags, strata;
   for (const ObservationOrigin& o : run.problem.origins) {
@@ -287,6 +284,7 @@ void resample(Run& run) {
   options.resamples = run.plan.resamples;
   options.seed = run.plan.seed;
   options.level = run.plan.level;
+  options.for_each = run.options.for_each;
   options.progress = [&](double fraction) { return run.tell("resamples", fraction); };
   const Bootstrap b = bootstrap(
       bags, strata, run.best.optimum.x,
@@ -312,7 +310,7 @@ void resample(Run& run) {
   run.result.stages.push_back(std::move(stage));
 }
 
-void posterior_intervals(Run& run) {
+void posterior_intervals(FitWork& run) {
   for (std::size_t u = 0; u < run.unknowns(); ++u) {
     const Eigen::VectorXd z = run.draws.row(static_cast<Eigen::Index>(u)).transpose();
     const Central c = central({z.data(), z.data() + z.size()}, run.plan.level);
@@ -321,7 +319,7 @@ void posterior_intervals(Run& run) {
 }
 
 /// Draws where no sampler gave any, from the curvature: bands then share its assumptions.
-void draw_from_curvature(Run& run) {
+void draw_from_curvature(FitWork& run) {
   if (!run.best.covariance.ok) return;
   run.draws = normal_draws(run.best.optimum.x, run.best.covariance.matrix, run.posterior().lower(),
                            run.posterior().upper(), run.plan.seed, draws_from_curvature);
@@ -335,7 +333,7 @@ Eigen::MatrixXd thinned(const Eigen::MatrixXd& draws, Eigen::Index most) {
   return few;
 }
 
-void tables(Run& run) {
+void tables(FitWork& run, const Answers& a) {
   FitResult& r = run.result;
   const Eigen::VectorXd& z = run.best.optimum.x;
   run.tell("curves", 0.0);
@@ -348,7 +346,9 @@ void tables(Run& run) {
       const auto values = run.posterior().predicted(o.x);
       return o.stop == Stop::bad_start || !values ? Eigen::VectorXd() : values->value;
     };
-    r.models = compared_models(run.problem, predicted->value, again);
+    // what is left out is fitted anew, and that takes time
+    r.models = compared_models(run.problem, predicted->value, mass_unknowns(run, a),
+                               run.stopped ? WeightedPredictions() : again);
   }
   const DailyCurves curves = daily_curves(run.posterior(), z, thinned(run.draws, curve_draws));
   r.curves = fit_curves(run.problem, curves, r.level);
@@ -366,7 +366,7 @@ void tables(Run& run) {
   }
 }
 
-void describe(Run& run) {
+void describe(FitWork& run) {
   FitResult& r = run.result;
   r.title = run.plan.title;
   r.program = program_name();
@@ -376,14 +376,13 @@ void describe(Run& run) {
   r.treatment_keys = run.problem.treatment_keys;
   r.observations = static_cast<int>(run.problem.origins.size());
   r.start = run.trials.front().scenario.treatments.front().first().date;
-  r.warnings = run.problem.warnings;
 }
 
 std::string weather_of(const Scenario& scenario) {
   if (!scenario.weather) return "a log of conditions";
   if (scenario.weather->normals)
     return "daily weather generated from the monthly normals of " + scenario.weather->normals_name;
-  return "the weather file " + scenario.weather->file;
+  return "the weather file " + scenario.weather->file.substr(scenario.weather->file.rfind('/') + 1);
 }
 
 void add_once(std::vector<std::string>& list, const std::string& item) {
@@ -391,7 +390,7 @@ void add_once(std::vector<std::string>& list, const std::string& item) {
 }
 
 /// What was done, beyond what was asked for.
-MethodFacts facts_of(const Run& run) {
+MethodFacts facts_of(const FitWork& run) {
   MethodFacts facts = facts_of(run.plan);
   std::vector<std::string> weather;
   for (const LoadedTrial& trial : run.trials) {
@@ -409,32 +408,34 @@ MethodFacts facts_of(const Run& run) {
 }  // namespace
 
 FitResult run_fit(const FitPlan& plan, const std::vector<LoadedTrial>& trials, const FitRunOptions& options) {
-  Run run{plan, trials, options, fit_problem(plan, trials, options.for_each), {}, {}, {}, {}};
+  FitWork run{plan, trials, options, fit_problem(plan, trials, options.for_each)};
   if (options.resume) run.state = *options.resume;
   describe(run);
+  std::vector<std::string> notes = std::move(run.problem.warnings);
   search(run);
-  if (run.best.optimum.stop == Stop::bad_start) {
-    run.result.warnings.push_back(
-        "The model could not be run at any start: check the bounds and starts of what is estimated.");
+  if (run.best.optimum.x.size() == 0) {
+    if (!run.stopped) {
+      throw InputError({{plan.estimates.front().at,
+                         "the model could not be run at any start: check the bounds and starts of what is "
+                         "estimated, and the scenario"}});
+    }
+    run.result.warnings = {std::string(stopped_early)};
     return run.result;
   }
-  if (plan.profiles && !run.stopped) {
-    profile_all(run);
-    if (better_fit_met(run)) profile_all(run);
-  }
+  if (plan.profiles != ProfilesOf::none && !run.stopped) make_profiles(run);
   tell_of_search(run);
   estimates(run);
   tell_of_profiles(run);
-  what_data_tell(run, run.best.optimum.x);
+  const Answers a = answers(run);
+  what_data_tell(run, a);
   if (plan.draws > 0 && !run.stopped) draw(run);
   if (plan.resamples > 0 && !run.stopped) resample(run);
   if (run.result.draws_are == "posterior") posterior_intervals(run);
   if (run.draws.cols() == 0) draw_from_curvature(run);
-  if (run.stopped) {
-    run.result.warnings.insert(run.result.warnings.begin(),
-                               "Stopped before the end: what is missing was not reached; --resume goes on.");
-  }
-  tables(run);
+  tables(run, a);
+  std::vector<std::string>& warnings = run.result.warnings;
+  if (run.stopped) warnings.insert(warnings.begin(), stopped_early);
+  warnings.insert(warnings.end(), notes.begin(), notes.end());
   run.result.methods = methods_paragraph(run.result, facts_of(run));
   return run.result;
 }

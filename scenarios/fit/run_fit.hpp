@@ -19,12 +19,15 @@ struct FitState {
   std::string inputs;  ///< checksum of what was fitted: another fit is not gone on with
   std::vector<Optimum> starts;
   std::vector<double> population;  ///< costs seen by the population search
-  std::vector<Profile> profiles;   ///< finished ones
+  std::vector<Profile> profiles;   ///< those that came to an end, by unknown
+  Eigen::VectorXd better;          ///< where a profile met a better fit, and the search went; empty: nowhere
   std::optional<SamplerState> sampler;
 };
 
 struct FitRunOptions {
-  ForEach for_each = one_after_the_other;            ///< for simulations and profiles
+  /// For simulations, profiles and resamples; results do not depend on it.
+  ForEach for_each = one_after_the_other;
+  /// Both are called by any thread, one at a time.
   std::function<bool(const FitProgress&)> progress;  ///< false: stop, keep what there is
   std::function<void(const FitState&)> checkpoint;   ///< after each step that took long
   const FitState* resume = nullptr;

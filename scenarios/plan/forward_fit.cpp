@@ -31,10 +31,14 @@ std::string value_text(double value, const ParameterRow& row) {
   return fmt::format("{:.6g}{}", value, row.unit == "1" ? "" : fmt::format(" {}", row.unit));
 }
 
-/// A treatment of the trial: its key and what people call it.
+/// A treatment of the trial: its key and what people call it, behind "SITE: " where there are several sites.
 struct TrialTreatmentName {
   std::string key, label;
   bool is(const std::string& word) const { return word == key || word == label; }
+  /// Also where the word leaves the site unsaid.
+  bool may_be(const std::string& word) const {
+    return is(word) || (!word.empty() && (key.ends_with(": " + word) || label.ends_with(": " + word)));
+  }
 };
 
 std::vector<TrialTreatmentName> treatments_of(const FitResult& fit) {
@@ -45,7 +49,7 @@ std::vector<TrialTreatmentName> treatments_of(const FitResult& fit) {
   }
   for (const FittedUnknown& u : fit.unknowns) {
     for (const FitTarget& target : u.targets) {
-      const auto is_it = [&](const TrialTreatmentName& t) { return t.is(target.treatment); };
+      const auto is_it = [&](const TrialTreatmentName& t) { return t.may_be(target.treatment); };
       if (!target.treatment.empty() && std::none_of(list.begin(), list.end(), is_it)) {
         list.push_back({target.treatment, target.treatment});
       }
@@ -102,6 +106,59 @@ void check_values(const ForwardFit& forward, std::size_t unknown, const Paramete
         forward.fit.draws(static_cast<Eigen::Index>(unknown), static_cast<Eigen::Index>(draw));
     if (!inside(value)) return refuse("a draw", value);
   }
+}
+
+/// Treatments of the trial that a word may mean: the one that it names whole, else those of any site.
+std::vector<std::size_t> meant(const std::vector<TrialTreatmentName>& trial, const std::string& word) {
+  std::vector<std::size_t> list;
+  for (std::size_t t = 0; t < trial.size(); ++t) {
+    if (trial[t].is(word)) return {t};
+    if (trial[t].may_be(word)) list.push_back(t);
+  }
+  return list;
+}
+
+/// Whether the estimates of two treatments of the trial differ.
+bool differ(const FitResult& fit, const TrialTreatmentName& a, const TrialTreatmentName& b) {
+  return std::any_of(fit.unknowns.begin(), fit.unknowns.end(), [&](const FittedUnknown& u) {
+    return std::any_of(u.targets.begin(), u.targets.end(), [&](const FitTarget& t) {
+      return !t.treatment.empty() && a.may_be(t.treatment) != b.may_be(t.treatment);
+    });
+  });
+}
+
+/// Which treatment of the trial a treatment of the scenario is; none where it is none, with a mistake where
+/// it ought to be one.
+std::optional<std::size_t> role_of(const ForwardFit& forward, const std::vector<TrialTreatmentName>& trial,
+                                   const TrialRole& treatment, Mistakes& mistakes) {
+  std::vector<std::string> keys;
+  for (const TrialTreatmentName& t : trial) keys.push_back(t.key);
+  const std::string& said = treatment.as_in_trial;
+  std::vector<std::size_t> found = meant(trial, said.empty() ? treatment.name : said);
+  if (found.empty() && said.empty()) found = meant(trial, treatment.label);
+  const std::string name = treatment.name.empty() ? treatment.label : treatment.name;
+  const std::string where =
+      treatment.name.empty() ? "at the top of the file" : fmt::format("under [treatment.{}]", treatment.name);
+  for (const std::size_t other : found) {
+    if (!differ(forward.fit, trial[found.front()], trial[other])) continue;
+    mistakes.add(treatment.at,
+                 fmt::format("{}: its sites have estimates of their own, and '{}' may be '{}' or "
+                             "'{}'; write as_in_trial = \"{}\", or another, {}",
+                             forward.file, said.empty() ? name : said, keys[found.front()], keys[other],
+                             keys[found.front()], where));
+    return std::nullopt;
+  }
+  if (!found.empty()) return found.front();
+  if (!said.empty()) {
+    mistakes.add(treatment.at, fmt::format("as_in_trial: {} has no treatment '{}'{}", forward.file, said,
+                                           did_you_mean(said, keys)));
+  } else if (tells_treatments_apart(forward.fit)) {
+    mistakes.add(treatment.at,
+                 fmt::format("{}: it has estimates of their own for the treatments '{}', and '{}' is none "
+                             "of them; write as_in_trial = \"{}\", or another, {}",
+                             forward.file, fmt::join(keys, "', '"), name, keys.front(), where));
+  }
+  return std::nullopt;
 }
 
 }  // namespace
@@ -203,34 +260,8 @@ void check_forward_fit(const ForwardFit& forward, const std::vector<std::string>
 std::vector<ParameterSetting> fit_settings(const ForwardFit& forward, std::optional<std::size_t> draw,
                                            const TrialRole& treatment, Mistakes& mistakes) {
   const std::vector<TrialTreatmentName> trial = treatments_of(forward.fit);
-  const auto named = [&](const std::string& word) {
-    return std::find_if(trial.begin(), trial.end(), [&](const TrialTreatmentName& t) { return t.is(word); });
-  };
-  std::vector<std::string> keys;
-  for (const TrialTreatmentName& t : trial) keys.push_back(t.key);
-  auto role = trial.end();
-  if (!treatment.as_in_trial.empty()) {
-    role = named(treatment.as_in_trial);
-    if (role == trial.end()) {
-      mistakes.add(treatment.at,
-                   fmt::format("as_in_trial: {} has no treatment '{}'{}", forward.file, treatment.as_in_trial,
-                               did_you_mean(treatment.as_in_trial, keys)));
-      return {};
-    }
-  } else {
-    role = named(treatment.name);
-    if (role == trial.end()) role = named(treatment.label);
-    if (role == trial.end() && tells_treatments_apart(forward.fit)) {
-      mistakes.add(treatment.at,
-                   fmt::format("{}: it has estimates of their own for the treatments '{}', and '{}' is none "
-                               "of them; write as_in_trial = \"{}\", or another, {}",
-                               forward.file, fmt::join(keys, "', '"),
-                               treatment.name.empty() ? treatment.label : treatment.name, keys.front(),
-                               treatment.name.empty() ? "at the top of the file"
-                                                      : fmt::format("under [treatment.{}]", treatment.name)));
-      return {};
-    }
-  }
+  const std::optional<std::size_t> role = role_of(forward, trial, treatment, mistakes);
+  if (!role && (!treatment.as_in_trial.empty() || tells_treatments_apart(forward.fit))) return {};
   std::vector<ParameterSetting> settings;
   for (std::size_t i = 0; i < forward.fit.unknowns.size(); ++i) {
     const FittedUnknown& u = forward.fit.unknowns[i];
@@ -239,7 +270,7 @@ std::vector<ParameterSetting> fit_settings(const ForwardFit& forward, std::optio
                               : u.estimate;
     for (const FitTarget& target : u.targets) {
       const ParameterRow* row = find_parameter(target.parameter);
-      const bool own = target.treatment.empty() || (role != trial.end() && role->is(target.treatment));
+      const bool own = target.treatment.empty() || (role && trial[*role].may_be(target.treatment));
       if (row && own) settings.push_back({row, target.component, target.treatment, value, Layer::fit});
     }
   }

@@ -133,4 +133,27 @@ std::string new_trial_text(const NewTrial& plan) {
   return text;
 }
 
+std::string new_fit_text(const NewFit& fit) {
+  return fmt::format(
+      "# What to estimate, from which bags. Look at the bags first:  stoverturn fit FILE --look\n"
+      "# then fit:  stoverturn fit FILE   All keys: docs/file-formats.md, Fit files.\n\n"
+      "title = {}\nscenario = {}\n\n"
+      "[data]\nfile = {}\n"
+      "# handling = true                # bags of day 0 were carried out and back: they set what was there\n"
+      "# ash_free = true                # mass without ash (and soil); every mass needs its ash\n\n"
+      "[estimate]                       # `stoverturn parameters` lists names, meanings and bounds\n"
+      "k_hol = {{}}                       # decay of open cellulose\n"
+      "# v_mm_d = {{}}                    # how fast decomposers enter: needs two lengths or spacings\n"
+      "# k_sol = {{ prior = {{ low = 0.1, high = 0.5 }} }}      # nine of ten such values lie between\n"
+      "# tissue = {{ vary_by = \"treatment\" }}              # a value for each treatment\n\n"
+      "# [error]\n"
+      "# mass = \"both\"                  # errors that grow with the mass; \"absolute\" where not said\n"
+      "# outliers = \"robust\"            # single bags that may be grossly wrong\n"
+      "# blocks = true                  # blocks that differ as a whole\n\n"
+      "# [methods]\n"
+      "# draws = 50000                  # of the posterior; more where the fit asks for it, 0 for none\n"
+      "# seed = 1\n",
+      quoted(fit.title), quoted(fit.scenario), quoted(fit.data));
+}
+
 }  // namespace stoverturn

@@ -38,4 +38,10 @@ struct NewTrial {
 /// A data sheet for litterbags: one row a bag with its date, masses left empty to be filled in.
 std::string new_trial_text(const NewTrial& plan);
 
+/// A fit file; valid once its data and scenario are there.
+struct NewFit {
+  std::string title = "My trial", data = "bags.csv", scenario = "field.toml";
+};
+std::string new_fit_text(const NewFit& fit);
+
 }  // namespace stoverturn

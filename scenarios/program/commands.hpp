@@ -1,10 +1,12 @@
 #pragma once
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
+#include "scenarios/text/text_of.hpp"
 #include "scenarios/trial/fit_problem.hpp"
 
 namespace CLI {
@@ -41,14 +43,27 @@ struct LoadedScenario {
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);
 
-/// A fit file with all the files it names, each beside it. Texts: "fit", "data NAME", and those of scenarios
-/// as load_scenario keeps them, behind "SITE: " where there are sites.
+/// The same from texts: `text_of` has those of weather, logs, sheets and fits. `folder` stands in messages.
+LoadedScenario load_scenario_text(const std::string& text, const std::string& name,
+                                  const std::vector<std::string>& overrides, const TextOf& text_of,
+                                  const std::filesystem::path& folder);
+
+/// A fit file with all the files it names, each beside it, or a fit's result with the texts that it keeps.
+/// Texts: "fit_name", "fit", "command_line", "data NAME"; of each trial, behind "SITE: " where there are
+/// sites, "scenario" and "file: NAME" for every file that it names, weather included; "versions".
 struct LoadedFit {
   FitPlan plan;
   std::vector<LoadedTrial> trials;
   std::vector<KeptText> texts;
 };
 LoadedFit load_fit(const std::filesystem::path& path, const std::vector<std::string>& overrides);
+
+bool is_hdf5(const std::filesystem::path& path);
+std::vector<std::string> lines_of(const std::string& text);  ///< those that are not empty
+
+/// A file that a scenario names, nothing where there is none; a fit in HDF5 as the text that stands in for
+/// it.
+std::optional<std::string> text_of_file(const std::filesystem::path& path);
 
 /// The whole file; throws FileError.
 std::string read_text(const std::filesystem::path& path);

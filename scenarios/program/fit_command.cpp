@@ -2,6 +2,7 @@
 
 #include <atomic>
 #include <chrono>
+#include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <memory>
@@ -74,8 +75,9 @@ class FitLine {
     const double spent = std::chrono::duration<double>(now - began_).count();
     const std::string left =
         p.fraction > 0.02 ? fmt::format("{:.0f} s left", spent / p.fraction - spent) : std::string();
-    fmt::print(stderr, "\r{:<10} {:3.0f} %  best cost {:.3f}  {:<14}", p.stage, 100.0 * p.fraction,
-               p.best_cost, left);
+    const std::string cost =
+        std::isfinite(p.best_cost) ? fmt::format("best cost {:.3f}", p.best_cost) : std::string();
+    fmt::print(stderr, "\r{:<10} {:3.0f} %  {:<22} {:<14}", p.stage, 100.0 * p.fraction, cost, left);
   }
   void end() const {
     if (shown_) fmt::print(stderr, "\r{:70}\r", "");
@@ -92,6 +94,11 @@ std::string checksum_of(const LoadedFit& loaded) {
   std::string all = program_name();
   for (const KeptText& text : loaded.texts) all += '\0' + text.name + '\0' + text.text;
   return sha256(all);
+}
+
+/// Texts that are files of the user.
+bool is_input(const std::string& name) {
+  return name != "fit_name" && name != "command_line" && name != "versions";
 }
 
 /// The state of an earlier run of the same fit, if asked for and there.
@@ -121,12 +128,15 @@ void write_all(const FitFiles& files, const FitResult& result) {
 }
 
 void fit(const FitOptions& o) {
+  const FitFiles files(o);
+  if (std::error_code error; fs::equivalent(files.fit, o.file, error)) {
+    throw FileError(files.fit, "would replace the file that is fitted; choose another name with --output");
+  }
   const LoadedFit loaded = load_fit(o.file, o.set);
   if (o.look) {
     fmt::print("{}", print_look(trial_look(loaded.trials, loaded.plan.level), loaded.plan.units));
     return;
   }
-  const FitFiles files(o);
   if (!o.resume) refuse_existing(files.all(), o.overwrite);
   const std::string inputs = checksum_of(loaded);
   const std::optional<FitState> earlier = earlier_state(o, files, inputs);
@@ -150,7 +160,9 @@ void fit(const FitOptions& o) {
   }
   line.end();
   result.texts = loaded.texts;
-  for (const KeptText& text : loaded.texts) result.checksums.emplace_back(text.name, sha256(text.text));
+  for (const KeptText& text : loaded.texts) {
+    if (is_input(text.name)) result.checksums.emplace_back(text.name, sha256(text.text));
+  }
   write_all(files, result);
   fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, o.details));
   if (interrupted) {
@@ -171,7 +183,10 @@ void add_fit_command(CLI::App& app) {
       "Prints the estimates and writes NAME-fit.h5, NAME-fit.json, NAME-fit-parameters.csv and\n"
       "NAME-fit-residuals.csv. A scenario with  parameters = \"NAME-fit.h5\"  runs forward with them.\n"
       "Look at the bags first:  stoverturn fit trial.toml --look");
-  command->add_option("FILE", o->file, "fit file (TOML)")->required();
+  command
+      ->add_option("FILE", o->file,
+                   "fit file (TOML), or the HDF5 file of a fit to make again from what it keeps")
+      ->required();
   command->add_option("-o,--output", o->output,
                       "base name of the files written (default: FILE's with -fit, in this folder)");
   command->add_option("--set", o->set, "key.path=value of the fit file")

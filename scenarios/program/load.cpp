@@ -28,28 +28,11 @@ constexpr const char* log_prefix = "log: ";
 constexpr const char* file_prefix = "file: ";
 constexpr const char* weather_notes_name = "weather_notes";
 
-bool is_hdf5(const fs::path& path) {
-  std::ifstream in(path, std::ios::binary);
-  char signature[4] = {};
-  in.read(signature, 4);
-  return in && std::string(signature + 1, 3) == "HDF";
-}
-
 const std::string* kept(const Results& results, const std::string& name) {
   for (const KeptText& text : results.texts) {
     if (text.name == name) return &text.text;
   }
   return nullptr;
-}
-
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  for (std::size_t begin = 0; begin < text.size();) {
-    const std::size_t end = std::min(text.find('\n', begin), text.size());
-    if (end > begin) lines.push_back(text.substr(begin, end - begin));
-    begin = end + 1;
-  }
-  return lines;
 }
 
 std::string versions() {
@@ -65,12 +48,6 @@ void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::s
                                              {"command_line", fmt::format("{}", fmt::join(overrides, "\n"))},
                                              {"parameters", parameters_in_force(loaded.scenario)},
                                              {"versions", versions()}});
-}
-
-/// A file that a scenario names; a fit in HDF5 as the text that stands in for it.
-std::optional<std::string> text_of_file(const fs::path& path) {
-  if (!fs::exists(path)) return std::nullopt;
-  return is_hdf5(path) ? fit_json(read_fit(path), most_forward_draws) : read_text(path);
 }
 
 /// Texts as `find` finds them, each kept once with what is loaded.
@@ -92,20 +69,26 @@ void keep_weather_notes(const std::vector<std::string>& notes, LoadedScenario& l
   loaded.texts.push_back({weather_notes_name, fmt::format("{}", fmt::join(notes, "\n"))});
 }
 
-void load_weather(const fs::path& folder, LoadedScenario& loaded) {
+/// Files as they lie on the disk, named from a folder.
+TextOf on_disk(const fs::path& folder) {
+  return [folder](const std::string& file) { return text_of_file(folder / file); };
+}
+
+void load_weather(const fs::path& folder, const TextOf& text_of, LoadedScenario& loaded) {
   if (!loaded.scenario.weather) return;
   const WeatherPlan& plan = *loaded.scenario.weather;
   if (plan.normals) {
     loaded.climates.weather = planned_weather(loaded.scenario);
     return;
   }
-  const fs::path file = folder / plan.file;
-  if (!fs::exists(file)) {
+  const std::optional<std::string> text = text_of(plan.file);
+  if (!text) {
+    const fs::path file = folder / plan.file;
     throw InputError(
         {{plan.at, fmt::format("file: there is no weather file {}", file.lexically_normal().string())}});
   }
-  const WeatherRecord record = read_weather(
-      read_text(file), plan.file, {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station});
+  const WeatherRecord record =
+      read_weather(*text, plan.file, {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station});
   if (std::isnan(record.weather.latitude_deg)) {
     throw InputError(
         {{plan.at, fmt::format("{} does not say its latitude; write latitude = \"42.0 N\" under [weather]",
@@ -122,9 +105,10 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
     return std::any_of(set_now.begin(), set_now.end(),
                        [&](const std::string& text) { return text.starts_with(key + "="); });
   };
-  if (is_set("weather.file")) return load_weather({}, loaded);
+  if (is_set("weather.file")) return load_weather({}, on_disk({}), loaded);
   const bool generated = loaded.scenario.weather && loaded.scenario.weather->normals;
-  if (generated && !set_now.empty()) return load_weather({}, loaded);  // another seed or date: other days
+  if (generated && !set_now.empty())
+    return load_weather({}, on_disk({}), loaded);  // another seed or date: other days
   for (const std::string key : {"weather.longest_gap", "weather.station"}) {
     if (!is_set(key)) continue;
     throw InputError({{{"command line", 0, 0},
@@ -146,20 +130,20 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
 }
 
 /// The logs that conditions name and that are not there yet.
-void load_logs(const fs::path& folder, LoadedScenario& loaded) {
+void load_logs(const fs::path& folder, const TextOf& text_of, LoadedScenario& loaded) {
   for (const Treatment& t : loaded.scenario.treatments) {
     if (!t.conditions || t.conditions->log_file.empty()) continue;
     const std::string& file = t.conditions->log_file;
     const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
                                    [&](const auto& log) { return log.first == file; });
     if (known) continue;
-    if (!fs::exists(folder / file)) {
+    const std::optional<std::string> log_text = text_of(file);
+    if (!log_text) {
       throw InputError({{t.conditions->at, fmt::format("log: there is no file {}",
                                                        (folder / file).lexically_normal().string())}});
     }
-    const std::string log_text = read_text(folder / file);
-    loaded.climates.logs.emplace_back(file, read_conditions_log(log_text, file));
-    loaded.texts.push_back({log_prefix + file, log_text});
+    loaded.climates.logs.emplace_back(file, read_conditions_log(*log_text, file));
+    loaded.texts.push_back({log_prefix + file, *log_text});
   }
 }
 
@@ -185,12 +169,34 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
     loaded.climates.logs.emplace_back(file, read_conditions_log(kept_text.text, file));
     loaded.texts.push_back(kept_text);
   }
-  load_logs({}, loaded);
+  load_logs({}, on_disk({}), loaded);
   keep(loaded, *name, *text, overrides);
   return loaded;
 }
 
 }  // namespace
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find('\n', begin), text.size());
+    if (end > begin) lines.push_back(text.substr(begin, end - begin));
+    begin = end + 1;
+  }
+  return lines;
+}
+
+bool is_hdf5(const fs::path& path) {
+  std::ifstream in(path, std::ios::binary);
+  char signature[4] = {};
+  in.read(signature, 4);
+  return in && std::string(signature + 1, 3) == "HDF";
+}
+
+std::optional<std::string> text_of_file(const fs::path& path) {
+  if (!fs::exists(path)) return std::nullopt;
+  return is_hdf5(path) ? fit_json(read_fit(path), most_forward_draws) : read_text(path);
+}
 
 std::string read_text(const fs::path& path) {
   std::error_code error;
@@ -202,15 +208,17 @@ std::string read_text(const fs::path& path) {
 
 LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> overrides) {
   if (is_hdf5(path)) return load_from_result(path, std::move(overrides));
-  const std::string text = read_text(path);
-  const std::string name = path.string();
-  LoadedScenario loaded;
   const fs::path folder = path.parent_path();
-  loaded.scenario =
-      read_scenario(text, name, overrides,
-                    keeping(loaded, [&](const std::string& file) { return text_of_file(folder / file); }));
-  load_weather(folder, loaded);
-  load_logs(folder, loaded);
+  return load_scenario_text(read_text(path), path.string(), overrides, on_disk(folder), folder);
+}
+
+LoadedScenario load_scenario_text(const std::string& text, const std::string& name,
+                                  const std::vector<std::string>& overrides, const TextOf& text_of,
+                                  const fs::path& folder) {
+  LoadedScenario loaded;
+  loaded.scenario = read_scenario(text, name, overrides, keeping(loaded, text_of));
+  load_weather(folder, text_of, loaded);
+  load_logs(folder, text_of, loaded);
   keep(loaded, name, text, overrides);
   return loaded;
 }

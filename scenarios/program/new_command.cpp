@@ -14,6 +14,7 @@
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
+#include "scenarios/trial/fit_plan.hpp"
 #include "scenarios/trial/trial_data.hpp"
 #include "scenarios/weather/climates.hpp"
 #include "scenarios/weather/weather_reading.hpp"
@@ -26,6 +27,7 @@ struct NewOptions {
   bool overwrite = false, ask = false, single = false;
   NewScenario scenario;
   NewTrial trial;
+  NewFit fit;
   std::string start, pulls = "0, 45, 150, 200, 260, 360, 540";
 };
 
@@ -144,6 +146,15 @@ void write_trial(NewOptions& o) {
              sheet.rows.size());
 }
 
+void write_fit_file(const NewOptions& o) {
+  refuse_existing({o.file}, o.overwrite);
+  const std::string text = new_fit_text(o.fit);
+  read_fit_plan(text, o.file);
+  write_text(o.file, text);
+  fmt::print("wrote {0}: k_hol from {1} and {2} beside it. Then:  stoverturn check {0}\n", o.file, o.fit.data,
+             o.fit.scenario);
+}
+
 CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, const char* name,
                    const char* what) {
   CLI::App* kind = command.add_subcommand(name, what);
@@ -157,11 +168,12 @@ CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, cons
 void add_new_command(CLI::App& app) {
   const auto o = std::make_shared<NewOptions>();
   CLI::App* command =
-      app.add_subcommand("new", "Write a commented scenario, weather file or trial sheet to start from");
+      app.add_subcommand("new", "Write a commented scenario, weather file, trial sheet or fit file to start from");
   command->require_subcommand(1);
   command->footer(
       "Example:  stoverturn new scenario farm.toml --grain-yield \"215 bu/acre\" --weather station.csv\n"
-      "          stoverturn new trial bags.csv --start 2026-11-01 --treatments closed,opened --replicates 4");
+      "          stoverturn new trial bags.csv --start 2026-11-01 --treatments closed,opened --replicates 4\n"
+      "          stoverturn new fit trial.toml --data bags.csv --scenario farm.toml");
 
   CLI::App* scenario = add_kind(*command, o, "scenario", "A scenario file with comments");
   NewScenario& s = o->scenario;
@@ -206,6 +218,14 @@ void add_new_command(CLI::App& app) {
       ->check(CLI::Range(1, 1000))
       ->capture_default_str();
   trial->callback([o] { write_trial(*o); });
+
+  CLI::App* fit = add_kind(*command, o, "fit", "A fit file: what to estimate from the bags of a trial");
+  fit->add_option("--title", o->fit.title, "heading of the results")->capture_default_str();
+  fit->add_option("--data", o->fit.data, "file of the bags, from the fit file's folder")
+      ->capture_default_str();
+  fit->add_option("--scenario", o->fit.scenario, "file of the scenario, from the fit file's folder")
+      ->capture_default_str();
+  fit->callback([o] { write_fit_file(*o); });
 }
 
 }  // namespace stoverturn

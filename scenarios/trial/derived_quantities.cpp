@@ -1,5 +1,6 @@
 #include "scenarios/trial/derived_quantities.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <functional>
@@ -17,6 +18,7 @@ constexpr std::array<std::string_view, placements> placement_names = {"standing"
 using Curve = Eigen::Ref<const Eigen::VectorXd>;
 
 double time_until(const Curve& left, double share) {
+  if (!left.allFinite()) return not_there;  // a draw that failed
   for (Eigen::Index day = 1; day < left.size(); ++day) {
     if (left[day] > share) continue;
     const double fall = left[day - 1] - left[day];
@@ -45,16 +47,16 @@ std::vector<Question> questions_of(const FitProblem& problem, const CurveKey& ke
   std::vector<Question> all = {
       {"half-life", "d", [](const Curve& left) { return time_until(left, 0.5); }},
       {"time to 95 % lost", "d", [](const Curve& left) { return time_until(left, 0.05); }},
-      {"rate per day", "d-1", [last](const Curve& left) { return rate(left, last, last); }}};
+      {decay_rate, "1/d", [last](const Curve& left) { return rate(left, last, last); }}};
   if (const double time = corrected_time(problem, key); time > 0.0) {
     all.push_back(
-        {"rate per day at 25 C", "d-1", [last, time](const Curve& left) { return rate(left, last, time); }});
+        {"decay rate at 25 C", "1/d", [last, time](const Curve& left) { return rate(left, last, time); }});
   }
   for (int year = 1; year <= 2; ++year) {
     const int day = static_cast<int>(year * year_d);
     if (day >= days) break;
-    all.push_back({year == 1 ? "left after 1 year" : "left after 2 years", "1",
-                   [day](const Curve& left) { return left[day]; }});
+    all.push_back({year == 1 ? "left after 1 year" : "left after 2 years", "%",
+                   [day](const Curve& left) { return 100.0 * left[day]; }});
   }
   return all;
 }
@@ -75,9 +77,8 @@ DerivedQuantity ratio(const FitProblem& problem, const DailyCurves& curves, std:
   q.name = "rate ratio to " + curve_label(problem, other);
   q.treatment = curve_label(problem, mine);
   q.unit = "1";
-  const auto of = [&](const Curve& a, const Curve& b) {
-    return rate(a, mine.last_day, mine.last_day) / rate(b, other.last_day, other.last_day);
-  };
+  const int day = std::min(mine.last_day, other.last_day);  // rates slow down: both over the same time
+  const auto of = [&](const Curve& a, const Curve& b) { return rate(a, day, day) / rate(b, day, day); };
   q.estimate = of(curves.estimate[k], curves.estimate[first]);
   q.between = between_draws(curves.draws[k], level, [&](Eigen::Index d) {
     return of(curves.draws[k].col(d), curves.draws[first].col(d));
@@ -116,7 +117,8 @@ std::vector<DerivedQuantity> derived_quantities(const FitProblem& problem, const
       derived.push_back(std::move(q));
     }
     const auto first = std::find_if(seen.begin(), seen.end(), [&](std::size_t s) {
-      return curves.keys[s].placement == key.placement && curves.keys[s].component == key.component;
+      return curves.keys[s].placement == key.placement && curves.keys[s].component == key.component &&
+             problem.sites[curves.keys[s].treatment] == problem.sites[key.treatment];
     });
     if (first != seen.end()) derived.push_back(ratio(problem, curves, k, *first, level));
     seen.push_back(k);

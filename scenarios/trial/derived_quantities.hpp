@@ -7,12 +7,15 @@ namespace stoverturn {
 /// "opened, buried, stalk": how a curve's treatment, placement and component are told.
 std::string curve_label(const FitProblem& problem, const CurveKey& key);
 
+inline constexpr const char* decay_rate = "decay rate";
+
 /// Numbers people talk in, for every curve of mass left. A time that the run does not reach is infinite.
 ///   half-life, time to 95 % lost  [d]
-///   rate per day                  -ln(left at the last bag) / days until then
-///   rate per day at 25 C          likewise, in days corrected for temperature and moisture
-///   left after 1 year, 2 years    as far as the run reaches
-///   rate ratio to the first treatment of the same placement and component
+///   decay rate                    -ln(left at the last bag) / days until then [1/d]
+///   decay rate at 25 C            likewise, in days corrected for temperature and moisture
+///   left after 1 year, 2 years    as far as the run reaches [%]
+///   rate ratio to the first treatment of the same site, placement and component, both until the last day
+///                                 that both have bags of
 /// Intervals at `level` from draws; a ratio is taken draw by draw.
 std::vector<DerivedQuantity> derived_quantities(const FitProblem& problem, const DailyCurves& curves,
                                                 double level);

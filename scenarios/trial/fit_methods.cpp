@@ -87,7 +87,13 @@ void add_model(const FitResult& fit, const MethodFacts& facts, std::vector<std::
 void add_estimation(const FitResult& fit, const MethodFacts& facts, References& cite,
                     std::vector<std::string>& text) {
   text.push_back(unknowns_sentence(fit));
-  if (!facts.errors.empty()) text.push_back(fmt::format("Errors: {}.", fmt::join(facts.errors, "; ")));
+  std::vector<std::string> errors;  // of what was measured alone
+  for (const std::string& error : facts.errors) {
+    if (std::any_of(fit.quality.begin(), fit.quality.end(),
+                    [&](const FitQuality& q) { return error.starts_with(q.measure + ":"); }))
+      errors.push_back(error);
+  }
+  if (!errors.empty()) text.push_back(fmt::format("Errors: {}.", fmt::join(errors, "; ")));
   if (facts.student_t) {
     text.push_back(fmt::format("Errors had Student's t distribution with 4 degrees of freedom ({}).",
                                cite("Lange et al. 1989",
@@ -177,7 +183,7 @@ std::vector<std::string> methods_paragraph(const FitResult& fit, const MethodFac
 MethodFacts facts_of(const FitPlan& plan) {
   MethodFacts facts;
   for (const TrialSource& trial : plan.trials) {
-    facts.data.push_back(trial.data_file);
+    facts.data.push_back(trial.data_file.substr(trial.data_file.rfind('/') + 1));
     if (!trial.site.empty()) facts.sites.push_back(trial.site);
     facts.ash_free = facts.ash_free || trial.ash_free;
   }
@@ -199,16 +205,6 @@ MethodFacts facts_of(const FitPlan& plan) {
   facts.draws = plan.draws;
   facts.seed = fmt::format("{}", plan.seed);
   return facts;
-}
-
-std::vector<std::string> methods_sentences(const FitPlan& plan, const FitResult& fit) {
-  MethodFacts facts = facts_of(plan);
-  // of what was measured alone
-  std::erase_if(facts.errors, [&](const std::string& error) {
-    return std::none_of(fit.quality.begin(), fit.quality.end(),
-                        [&](const FitQuality& q) { return error.starts_with(q.measure + ":"); });
-  });
-  return methods_paragraph(fit, facts);
 }
 
 }  // namespace stoverturn

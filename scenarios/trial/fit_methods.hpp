@@ -15,7 +15,7 @@ struct MethodFacts {
   bool access_by_diffusion = false;  ///< else decomposers colonise
   bool ash_free = false;             ///< masses were corrected to ash-free dry matter
   std::vector<std::string> held;     ///< addresses of parameters set to values of the user's own
-  std::vector<std::string> errors;   ///< "mass: absolute error, estimated", by measure
+  std::vector<std::string> errors;  ///< "mass left: absolute, estimated", by measure; those measured are told
   bool student_t = false, block_effects = false, pooled_sites = false;
   int starts = 0;
   bool population = false;
@@ -30,8 +30,5 @@ MethodFacts facts_of(const FitPlan& plan);
 /// The methods paragraph of a paper, by sentence, with the sources of its methods; the last sentences are the
 /// references. Says what was done, and only that.
 std::vector<std::string> methods_paragraph(const FitResult& fit, const MethodFacts& facts);
-
-/// The same, where the fit file tells all.
-std::vector<std::string> methods_sentences(const FitPlan& plan, const FitResult& fit);
 
 }  // namespace stoverturn

@@ -160,7 +160,14 @@ void read_methods(TableReader& top, FitPlan& plan, Mistakes& mistakes) {
   read_whole(in, "seed", 0.0, 1e15, plan.seed);
   read_whole(in, "starts", 1.0, 1000.0, plan.starts);
   plan.population = in.flag("population").value_or(plan.population);
-  plan.profiles = in.flag("profiles").value_or(plan.profiles);
+  if (const Value* profiles = in.value("profiles"); profiles && profiles->text()) {
+    plan.profiles = ProfilesOf::all;
+    if (*profiles->text() != "all") {
+      in.mistake("profiles", fmt::format("found '{}'; wanted true, false or \"all\"", *profiles->text()));
+    }
+  } else if (const std::optional<bool> wanted = in.flag("profiles")) {
+    plan.profiles = *wanted ? ProfilesOf::model : ProfilesOf::none;
+  }
   read_whole(in, "draws", 0.0, 1e8, plan.draws);
   read_whole(in, "resamples", 0.0, 1e6, plan.resamples);
   in.finish();

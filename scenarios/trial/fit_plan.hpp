@@ -45,6 +45,13 @@ struct TrialSource {
   std::vector<Measure> measures;  ///< that count; empty: all, but no carbon beside mass
 };
 
+/// Which unknowns are profiled.
+enum class ProfilesOf {
+  none,
+  model,  ///< parameters of the model
+  all,    ///< sizes of errors, spreads and effects as well
+};
+
 struct FitPlan {
   std::string title, units = "si";
   std::vector<TrialSource> trials;
@@ -56,7 +63,7 @@ struct FitPlan {
   std::uint64_t seed = 1;
   int starts = 8;
   bool population = true;  ///< a population search beside the several starts
-  bool profiles = true;
+  ProfilesOf profiles = ProfilesOf::model;
   std::int64_t draws = 50000;  ///< evaluations of the sampler; 0: none
   int resamples = 0;           ///< of the case bootstrap; 0: none
   std::vector<std::string> warnings;

@@ -7,6 +7,7 @@
 #include <fmt/ranges.h>
 
 #include "scenarios/text/wrapped.hpp"
+#include "scenarios/trial/derived_quantities.hpp"
 #include "scenarios/trial/fit_words.hpp"
 
 namespace stoverturn {
@@ -17,10 +18,20 @@ constexpr std::size_t most_suspicious = 12;
 
 constexpr const char* later = "> run";  // a time that the run does not reach
 
+/// So many digits, zeros at the end among them.
 std::string number(double x, int digits = 4) {
   if (std::isinf(x)) return later;
-  return std::isfinite(x) ? fmt::format("{:.{}g}", x + 0.0, digits) : "-";
+  if (!std::isfinite(x)) return "-";
+  // whole digits enough: libraries differ in what they then write behind the point
+  if (std::abs(x) >= std::pow(10.0, digits - 1)) return fmt::format("{:.{}g}", x, digits);
+  return fmt::format("{:#.{}g}", x + 0.0, digits);
 }
+
+/// A number that someone has stated.
+std::string stated(double x) { return fmt::format("{:.3g}", x + 0.0); }
+
+/// Numbers without a unit have none in print.
+std::string unit_of(const std::string& unit) { return unit == "1" ? "" : unit; }
 
 std::string fixed(double x, int decimals) {
   return std::isfinite(x) ? fmt::format("{:.{}f}", x + 0.0, decimals) : "-";
@@ -104,13 +115,13 @@ class Grid {
 
 std::string prior_of(const Unknown& u, double level) {
   if (u.prior.shape == Prior::Shape::flat) {
-    return fmt::format("{} to {}, flat", number(u.lower, 3), number(u.upper, 3));
+    return fmt::format("{} to {}, flat", stated(u.lower), stated(u.upper));
   }
   // the central interval of a normal distribution, for the common levels; else one standard deviation
   const double half = std::abs(level - 0.9) < 1e-9 ? 1.6448536269514722 : 1.0;
-  return fmt::format(
-      "{} to {}, normal{}", number(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd), 3),
-      number(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd), 3), half == 1.0 ? ", +-1 sd" : "");
+  return fmt::format("{} to {}, normal{}", stated(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd)),
+                     stated(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd)),
+                     half == 1.0 ? ", +-1 sd" : "");
 }
 
 std::string parameters(const FitResult& fit, bool details) {
@@ -123,7 +134,7 @@ std::string parameters(const FitResult& fit, bool details) {
   for (const FittedUnknown& u : fit.unknowns) {
     const IntervalMethod* best = best_interval(u);
     const std::string bound = u.on_bound.empty() ? "" : "*";
-    grid.row({u.unknown.name, u.unknown.unit, number(u.estimate) + bound,
+    grid.row({u.unknown.name, unit_of(u.unknown.unit), number(u.estimate) + bound,
               best ? between(u.*best->between) : "-", std::string(best ? best->name : ""),
               prior_of(u.unknown, fit.level)});
     for (const IntervalMethod& m : interval_methods) {
@@ -157,10 +168,13 @@ std::string quality(const FitResult& fit) {
              {"bias", true},
              {"efficiency", true}});
   for (const FitQuality& q : fit.quality) {
-    grid.row({q.treatment, q.measure, q.unit, fmt::format("{}", q.n), number(q.rmse, 3), number(q.bias, 2),
-              fixed(q.efficiency, 2)});
+    grid.row({q.treatment, q.measure, unit_of(q.unit), fmt::format("{}", q.n), number(q.rmse, 3),
+              number(q.bias, 2), fixed(q.efficiency, 2)});
   }
-  return grid.empty() ? "" : grid.print();
+  if (grid.empty()) return "";
+  const bool shares =
+      std::any_of(fit.quality.begin(), fit.quality.end(), [](const FitQuality& q) { return q.unit == "1"; });
+  return grid.print() + (shares ? "  without a unit: shares of what was there at the start\n" : "");
 }
 
 /// Each remark once, with the models that it is on.
@@ -181,50 +195,90 @@ std::string remarks_on(const std::vector<ComparedModel>& models) {
 }
 
 std::string models(const FitResult& fit) {
-  const bool sites = std::any_of(fit.models.begin(), fit.models.end(),
-                                 [](const ComparedModel& m) { return std::isfinite(m.left_out_site); });
-  std::vector<Column> columns = {{"model"},     {"numbers", true}, {"RMSE", true},         {"AICc", true},
-                                 {"BIC", true}, {"weight", true},  {"new treatment", true}};
-  if (sites) columns.push_back({"new site", true});
+  const auto any = [&](double ComparedModel::*left_out) {
+    return std::any_of(fit.models.begin(), fit.models.end(),
+                       [&](const ComparedModel& m) { return std::isfinite(m.*left_out); });
+  };
+  std::vector<std::pair<const char*, double ComparedModel::*>> left_out;
+  if (any(&ComparedModel::left_out_treatment))
+    left_out.emplace_back("new treatment", &ComparedModel::left_out_treatment);
+  if (any(&ComparedModel::left_out_site)) left_out.emplace_back("new site", &ComparedModel::left_out_site);
+  std::vector<Column> columns = {{"model"},      {"numbers", true}, {"RMSE", true},
+                                 {"AICc", true}, {"BIC", true},     {"weight", true}};
+  for (const auto& [head, member] : left_out) columns.push_back({head, true});
   Grid grid(columns);
+  bool missing = false;
   for (const ComparedModel& m : fit.models) {
     std::vector<std::string> cells = {m.name,
                                       fmt::format("{}", m.parameters),
                                       number(m.rmse, 3),
                                       fixed(m.aicc, 1),
                                       fixed(m.bic, 1),
-                                      fixed(m.weight, 2),
-                                      number(m.left_out_treatment, 3)};
-    if (sites) cells.push_back(number(m.left_out_site, 3));
+                                      fixed(m.weight, 2)};
+    for (const auto& [head, member] : left_out) {
+      cells.push_back(number(m.*member, 3));
+      missing = missing || !std::isfinite(m.*member);
+    }
     grid.row(cells);
   }
-  return grid.empty() ? "" : grid.print() + remarks_on(fit.models);
-}
-
-std::string derived(const FitResult& fit) {
-  Grid grid({{"quantity"},
-             {"treatment"},
-             {"unit"},
-             {"value", true},
-             {fmt::format("{:.4g} % interval", 100.0 * fit.level), true}});
-  for (const DerivedQuantity& d : fit.derived) {
-    grid.row({d.name, d.treatment, d.unit, number(d.estimate, 3), between(d.between)});
-  }
-  const bool unreached = std::any_of(fit.derived.begin(), fit.derived.end(), [](const DerivedQuantity& d) {
-    return std::isinf(d.estimate) || std::isinf(d.between.upper);
-  });
   if (grid.empty()) return "";
-  return grid.print() + (unreached ? wrapped("",
-                                             "> run, from: not reached in the days that the scenario runs "
-                                             "over; a longer `duration` in it tells more.")
-                                   : "");
+  std::string notes = "numbers: estimated, the size of the error among them";
+  for (const auto& [head, member] : left_out) notes += fmt::format("; {}: RMSE where it was left out", head);
+  if (missing) notes += "; -: has numbers of its own for each, and cannot predict another";
+  return grid.print() + remarks_on(fit.models) + wrapped("  ", notes);
 }
 
-std::string identifiability(const FitResult& fit) {
-  std::string text;
-  for (const FittedUnknown& u : fit.unknowns) {
-    if (!u.identifiable.empty()) text += wrapped("  ", fmt::format("{}: {}", u.unknown.name, u.identifiable));
+/// Quantity by quantity, so that treatments can be compared.
+std::string derived(const FitResult& fit) {
+  Grid grid({{"quantity"}, {"value", true}, {fmt::format("{:.4g} % interval", 100.0 * fit.level), true}});
+  std::vector<std::string> names;
+  for (const DerivedQuantity& d : fit.derived) {
+    if (std::find(names.begin(), names.end(), d.name) == names.end()) names.push_back(d.name);
   }
+  const auto beyond = [](const DerivedQuantity& d) {
+    return std::isinf(d.estimate) && !std::isfinite(d.between.lower);
+  };
+  bool unreached = false;
+  for (const std::string& name : names) {
+    std::vector<const DerivedQuantity*> of;
+    for (const DerivedQuantity& d : fit.derived) {
+      if (d.name == name) of.push_back(&d);
+    }
+    const std::string unit = unit_of(of.front()->unit);
+    const bool none = std::all_of(of.begin(), of.end(), [&](const auto* d) { return beyond(*d); });
+    grid.row({name + (unit.empty() ? "" : ", " + unit), none ? later : "", ""});
+    unreached = unreached || none;
+    for (const DerivedQuantity* d : of) {
+      if (none) break;
+      unreached = unreached || std::isinf(d->estimate) || std::isinf(d->between.upper);
+      grid.row({"  " + d->treatment, number(d->estimate, 3), between(d->between)});
+    }
+  }
+  if (grid.empty()) return "";
+  std::string notes;
+  if (std::find(names.begin(), names.end(), decay_rate) != names.end())
+    notes += wrapped("  ", "decay rate: -ln(what is left at the last bag) / time until then");
+  if (unreached)
+    notes +=
+        wrapped("  ",
+                "> run, from: not reached in the days that the scenario runs over; a longer `duration` in "
+                "it tells more");
+  return grid.print() + notes;
+}
+
+/// What is said of each, once for all of whom it is said.
+std::string identifiability(const FitResult& fit) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> said;
+  for (const FittedUnknown& u : fit.unknowns) {
+    if (u.identifiable.empty()) continue;
+    auto same =
+        std::find_if(said.begin(), said.end(), [&](const auto& s) { return s.first == u.identifiable; });
+    if (same == said.end()) same = said.insert(said.end(), {u.identifiable, {}});
+    same->second.push_back(u.unknown.name);
+  }
+  std::string text;
+  for (const auto& [words, names] : said)
+    text += wrapped("  ", fmt::format("{}: {}", fmt::join(names, ", "), words));
   return text;
 }
 
@@ -247,9 +301,10 @@ std::string suspicious(const FitResult& fit) {
   std::size_t count = 0;
   for (const FitResidual& r : fit.residuals) {
     if (!r.suspicious || ++count > most_suspicious) continue;
-    text += wrapped("  ", fmt::format("{}:{}: {}, {} on day {:.4g} is {} {}, the fit says {} ({} sd)", r.data,
-                                      r.line, r.treatment, r.measure, r.day, number(r.observed), r.unit,
-                                      number(r.predicted), fixed(r.standardised, 1)));
+    text += wrapped(
+        "  ", fmt::format("{}:{}: {}, {} on day {:.4g} is {}{}, the fit says {} ({} sd)", r.data, r.line,
+                          r.treatment, r.measure, r.day, number(r.observed),
+                          r.unit == "1" ? "" : " " + r.unit, number(r.predicted), fixed(r.standardised, 1)));
   }
   if (count > most_suspicious) text += fmt::format("  ... and {} more\n", count - most_suspicious);
   return text;
@@ -265,21 +320,21 @@ std::string printed_fit(const FitResult& fit, bool details) {
   const auto section = [&](const char* head, const std::string& content) {
     if (!content.empty()) text += fmt::format("\n{}\n{}", head, content);
   };
+  std::string warnings;
+  for (const std::string& w : fit.warnings) warnings += wrapped("  ", w);
+  section("Warnings", warnings);
   section("Estimates", parameters(fit, details));
   if (details) section("Diagnostics", diagnostics(fit));
-  section("Fit by treatment", quality(fit));
-  section("Models compared (new treatment: error where it was left out)", models(fit));
-  section("Derived", derived(fit));
   section("What the data can tell", identifiability(fit));
+  section("Fit by treatment", quality(fit));
   section("Look at these bags: beyond 3.5 standard deviations", suspicious(fit));
+  section("Models compared, by mass left", models(fit));
+  section("Derived", derived(fit));
   section("Search", search(fit, details));
   const bool told = std::any_of(fit.warnings.begin(), fit.warnings.end(), [&](const std::string& w) {
     return w.find(fit.draws_refused) != std::string::npos;
   });
   if (!fit.draws_refused.empty() && !told) section("No draws", wrapped("  ", fit.draws_refused));
-  std::string warnings, methods;
-  for (const std::string& w : fit.warnings) warnings += wrapped("  ", w);
-  section("Warnings", warnings);
   section("Methods", fit.methods.empty() ? "" : wrapped("", fmt::format("{}", fmt::join(fit.methods, " "))));
   return text;
 }

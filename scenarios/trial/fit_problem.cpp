@@ -249,7 +249,11 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
     throw InputError({{{trials.front().data.name, 1, 1}, "the data hold no number that can be used"}});
   }
   FitUnknowns unknowns = fit_unknowns(plan, trials, data.treatments, mistakes, problem.warnings);
-  problem.parameters = unknowns.unknowns.size();
+  for (const ModelValue& value : unknowns.values) {
+    if (std::find(problem.model_unknowns.begin(), problem.model_unknowns.end(), value.base) ==
+        problem.model_unknowns.end())
+      problem.model_unknowns.push_back(value.base);
+  }
   TrialErrors errors = Errors(plan, trials, data, unknowns, mistakes).all();
   mistakes.throw_if_any();
 
@@ -266,9 +270,9 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
     }
     problem.corrected_time_d.push_back(corrected_days(made.job, last));
     const std::string& site = trial.source.site;
-    problem.treatments.push_back(site.empty() ? treatment.label
-                                              : fmt::format("{}: {}", site, treatment.label));
-    problem.treatment_keys.push_back(treatment.name);
+    problem.treatments.push_back(at_site(site, treatment.label));
+    problem.treatment_keys.push_back(at_site(site, treatment.name));
+    problem.sites.push_back(static_cast<int>(data.treatments[t].trial));
     problem.components.push_back(treatment.parameters.component_names);
     simulated.push_back({std::move(made.plan), treatment.parameters.field, treatment.parameters.components});
   }

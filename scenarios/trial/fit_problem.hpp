@@ -31,14 +31,15 @@ struct ObservationOrigin {
 struct FitProblem {
   std::shared_ptr<const TrialPosterior> posterior;
   /// By unknown of the posterior. Of a treatment "" goes to all, also to those without data. What differs
-  /// between sites goes to the site's treatments that no other site has, else nowhere; nor do error sizes,
-  /// spreads and effects.
+  /// between sites goes to the site's treatments, "north: opened". Error sizes, spreads and effects go
+  /// nowhere.
   std::vector<std::vector<FitTarget>> targets;
   std::vector<ObservationOrigin> origins;
-  std::size_t parameters = 0;  ///< the first unknowns are the model's, effects of sites included; then errors
-  /// By treatment of the trial model: its label, with the site where there are several, its key, and the
-  /// names of its components.
+  std::vector<std::size_t> model_unknowns;  ///< parameters of the model; not spreads, effects, error sizes
+  /// By treatment of the trial model: its label and its key, both behind "SITE: " where sites have names; its
+  /// site, as a number; and the names of its components.
   std::vector<std::string> treatments, treatment_keys;
+  std::vector<int> sites;
   std::vector<std::vector<std::string>> components;
   /// Time at 25 C and with water in plenty that a day of the run is worth, d, cumulated: by treatment of the
   /// trial model and placement, one entry a day from 0 to its last bag.

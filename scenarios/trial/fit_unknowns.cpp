@@ -271,16 +271,9 @@ class Expansion {
     std::vector<FitTarget> targets;
     for (const FitTreatment& t : treatments_) {
       const std::string& name = of(t).name;
-      const auto elsewhere = [&](const LoadedTrial& trial) {
-        return trial.source.site != part.site &&
-               std::any_of(trial.scenario.treatments.begin(), trial.scenario.treatments.end(),
-                           [&](const Treatment& other) { return other.name == name; });
-      };
-      if (trials_[t.trial].source.site != part.site || name.empty()) continue;
+      if (trials_[t.trial].source.site != part.site) continue;
       if (!part.treatment.empty() && part.treatment != name) continue;
-      if (std::none_of(trials_.begin(), trials_.end(), elsewhere)) {
-        targets.push_back({parameter, part.component, name});
-      }
+      targets.push_back({parameter, part.component, at_site(part.site, name)});
     }
     return targets;
   }
@@ -318,6 +311,11 @@ FitUnknowns fit_unknowns(const FitPlan& plan, const std::vector<LoadedTrial>& tr
                          const std::vector<FitTreatment>& treatments, Mistakes& mistakes,
                          std::vector<std::string>& warnings) {
   return Expansion(plan, trials, treatments, mistakes, warnings).all();
+}
+
+std::string at_site(const std::string& site, const std::string& treatment) {
+  if (site.empty() || treatment.empty()) return site + treatment;
+  return fmt::format("{}: {}", site, treatment);
 }
 
 Unknown effect_unknown(std::string name, std::string meaning) {

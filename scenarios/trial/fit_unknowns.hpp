@@ -29,6 +29,9 @@ FitUnknowns fit_unknowns(const FitPlan& plan, const std::vector<LoadedTrial>& tr
                          const std::vector<FitTreatment>& treatments, Mistakes& mistakes,
                          std::vector<std::string>& warnings);
 
+/// "north: opened"; the treatment alone where the site has no name.
+std::string at_site(const std::string& site, const std::string& treatment);
+
 /// Standard normal beforehand; four deviations either way.
 Unknown effect_unknown(std::string name, std::string meaning);
 

@@ -7,6 +7,7 @@
 #include <set>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "fitting/decay_curves.hpp"
 #include "fitting/model_choice.hpp"
@@ -119,9 +120,11 @@ std::string curve_words(Curve curve) {
   }
 }
 
+constexpr const char* time_words(bool corrected) { return corrected ? "25 C days" : "days"; }
+
 ComparedModel one_for_all(Curve curve, const Masses& m, bool corrected) {
   ComparedModel model;
-  model.name = fmt::format("{}, {}, one for all", curve_words(curve), corrected ? "days at 25 C" : "days");
+  model.name = fmt::format("{}, {}, one for all", curve_words(curve), time_words(corrected));
   Indices all(m.size());
   for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
   const std::vector<double> predictions = fit_and_predict(curve, m, corrected, all, all);
@@ -140,7 +143,7 @@ ComparedModel one_for_all(Curve curve, const Masses& m, bool corrected) {
 
 ComparedModel one_for_each(Curve curve, const Masses& m, bool corrected) {
   ComparedModel model;
-  model.name = fmt::format("{}, {}, each its own", curve_words(curve), corrected ? "days at 25 C" : "days");
+  model.name = fmt::format("{}, {}, one each", curve_words(curve), time_words(corrected));
   std::vector<double> predictions(m.size());
   const int curves = *std::max_element(m.curve.begin(), m.curve.end()) + 1;
   for (int c = 0; c < curves; ++c) {
@@ -156,7 +159,6 @@ ComparedModel one_for_each(Curve curve, const Masses& m, bool corrected) {
     for (std::size_t i = 0; i < mine.size(); ++i) predictions[mine[i]] = part[i];
   }
   judge_fit(m, predictions, curves * static_cast<int>(curve_parameters(curve).size()), model);
-  model.remark = "has parameters of its own for each treatment and cannot predict another";
   return model;
 }
 
@@ -170,12 +172,17 @@ bool differs_by_treatment(const FitProblem& problem) {
 }
 
 ComparedModel this_model(const FitProblem& problem, const Masses& m, const Eigen::VectorXd& predicted,
-                         const WeightedPredictions& refit) {
+                         const MassUnknowns& unknowns, const WeightedPredictions& refit) {
   ComparedModel model;
   model.name = "this model";
   std::vector<double> predictions;
   for (const std::size_t i : m.at) predictions.push_back(predicted[static_cast<Eigen::Index>(i)]);
-  judge_fit(m, predictions, static_cast<int>(problem.parameters), model);
+  judge_fit(m, predictions, unknowns.count, model);
+  if (!unknowns.without.empty()) {
+    model.remark =
+        fmt::format("{} not counted, told by other measures than mass", fmt::join(unknowns.without, ", "));
+  }
+  if (!refit) return model;
   const std::vector<Observation>& all = problem.posterior->model().observations();
   const auto without = [&](bool by_site) {
     return [&, by_site](const Indices&, const Indices& wanted) -> std::vector<double> {
@@ -192,11 +199,7 @@ ComparedModel this_model(const FitProblem& problem, const Masses& m, const Eigen
       return answer;
     };
   };
-  if (differs_by_treatment(problem)) {
-    model.remark = "has parameters of its own for each treatment and cannot predict another";
-  } else {
-    model.left_out_treatment = left_out(m.group, m, without(false));
-  }
+  if (!differs_by_treatment(problem)) model.left_out_treatment = left_out(m.group, m, without(false));
   model.left_out_site = left_out(m.site, m, without(true));
   return model;
 }
@@ -204,10 +207,10 @@ ComparedModel this_model(const FitProblem& problem, const Masses& m, const Eigen
 }  // namespace
 
 std::vector<ComparedModel> compared_models(const FitProblem& problem, const Eigen::VectorXd& predicted,
-                                           const WeightedPredictions& refit) {
+                                           const MassUnknowns& unknowns, const WeightedPredictions& refit) {
   const Masses m = masses_of(problem);
   if (m.size() < 3) return {};
-  std::vector<ComparedModel> models = {this_model(problem, m, predicted, refit)};
+  std::vector<ComparedModel> models = {this_model(problem, m, predicted, unknowns, refit)};
   const bool can_correct =
       std::none_of(m.corrected_d.begin(), m.corrected_d.end(), [](double time) { return std::isnan(time); });
   for (const bool corrected : {false, true}) {
