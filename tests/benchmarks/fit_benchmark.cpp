@@ -219,7 +219,7 @@ void draws(int threads, int wanted) {
                         .scale = row.fit,
                         .start = fit.x[at_k],
                         .lower = row.lower,
-                        .upper = row.upper,
+                        .upper = row.fit == Fit::logit ? std::min(row.upper, 0.999) : row.upper,
                         .prior = {}});
     values.push_back({.scale = row.fit, .base = k});
     spread[at_k] = covariance.se[at_k] / slope_of_fit_scale(row.fit, to_fit_scale(row.fit, fit.x[at_k]));
