@@ -3,6 +3,11 @@
 namespace stoverturn {
 
 template <class Real>
+MicrobialRatios<Real> microbial_ratios(const Parameters<Real>& field) {
+  return {Real(1.0) / field.CN_mic, Real(1.0) / field.CP_mic, Real(1.0) / field.CS_mic};
+}
+
+template <class Real>
 CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, AccessForm form,
                                  const Parameters<Real>& p, const Parameters<Real>& field) {
   const Stoichiometry<Real> fresh = stoichiometry(p);
@@ -33,7 +38,7 @@ CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, Acc
   t.q_sol = fresh.q_sol;
   t.q_hol = fresh.q_hol;
   t.q_lig = fresh.q_lig;
-  t.q_mic = {Real(1.0) / field.CN_mic, Real(1.0) / field.CP_mic, Real(1.0) / field.CS_mic};
+  t.q_mic = microbial_ratios(field);
   for (std::size_t e = 0; e < elements; ++e) {
     t.q_closed[e] = (Real(1.0) - t.lignin_share) * t.q_hol[e] + t.lignin_share * t.q_lig[e];
   }
@@ -61,6 +66,9 @@ Real element_in(const CohortTraits<Real>& t, Element e, const Real* x) {
   return e == phosphorus ? Real(organic + x[phosphate]) : organic;
 }
 
+template MicrobialRatios<double> microbial_ratios(const Parameters<double>&);
+template MicrobialRatios<Dual> microbial_ratios(const Parameters<Dual>&);
+template MicrobialRatios<Lanes> microbial_ratios(const Parameters<Lanes>&);
 template CohortTraits<double> cohort_traits(const Cohort&, const Pieces&, AccessForm,
                                             const Parameters<double>&, const Parameters<double>&);
 template CohortTraits<Dual> cohort_traits(const Cohort&, const Pieces&, AccessForm, const Parameters<Dual>&,

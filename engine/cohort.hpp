@@ -7,6 +7,12 @@
 
 namespace stoverturn {
 
+/// N, P and S of decomposers, g per g C, by element.
+template <class Real>
+using MicrobialRatios = std::array<Real, elements>;
+template <class Real>
+MicrobialRatios<Real> microbial_ratios(const Parameters<Real>& field);
+
 /// All that one cohort brings to the right-hand side, computed once before a run. Rates are at 25 C and best
 /// moisture, d-1; water coefficients mm-1; ratios g per g C.
 template <class Real>
@@ -18,7 +24,8 @@ struct CohortTraits {
   Real lignin_share;  ///< lam, lignin share of closed carbon
   Real e_sol, e_hol, e_lig, e_rem, a_rem, a_som;
   Real k_wash_sol, k_leach, b_closed;
-  std::array<Real, elements> q_sol, q_hol, q_lig, q_closed, q_mic;
+  std::array<Real, elements> q_sol, q_hol, q_lig, q_closed;
+  MicrobialRatios<Real> q_mic;
   std::array<Real, pools> fresh;  ///< pools of one gram of fresh dry matter
   Real carbon;                    ///< carbon of dry matter, g g-1
   Real carbon_ash_free;           ///< carbon of ash-free dry matter, g g-1

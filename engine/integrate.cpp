@@ -27,6 +27,7 @@ struct ErrorNorm {
     double largest = 0.0;
     *finite = true;
     for (std::size_t i = 0; i < x.size(); ++i) {
+      if (scaled_within(x_error[i], x[i], absolute, relative, largest)) continue;
       const double e = scaled(x_error[i], x[i], absolute, relative);
       if (!(e <= largest)) {
         largest = e;

@@ -25,7 +25,8 @@ enum Pool {
 };
 inline constexpr std::size_t pools = 8;
 
-/// The state of the field, g m-2: stocks, then running totals of everything that entered or left.
+/// The state of the field, g m-2: stocks, running totals of what entered or left, and last all that is the
+/// same from one event to the next.
 enum FieldPool {
   som_C,  ///< what dead decomposers handed to the soil, at the decomposers' ratios
   dom_C,
@@ -36,18 +37,10 @@ enum FieldPool {
   surface_urea_ammonium_N,  ///< ammonium from urea, lying in an alkaline spot
   surface_ammonium_N,       ///< ammonium spread as such
   manure_N,                 ///< organic N of manure that becomes mineral
-  manure_stable_N,          ///< organic N of manure that stays
   ammonium_N,
   nitrate_N,  ///< topsoil
   subsoil_nitrate_N,
   cover_N,  ///< in a living cover crop
-  residue_in_C,
-  residue_in_N,
-  residue_in_P,
-  residue_in_K,
-  residue_in_S,
-  fertiliser_in_N,
-  fertiliser_in_S,
   deposition_in_N,
   background_in_N,
   respired_C,
@@ -59,6 +52,18 @@ enum FieldPool {
   volatilised_N,
   denitrified_N,
   crop_N,
+  to_soil_P,
+  to_soil_K,
+  to_soil_S,  ///< net; P and S may be negative
+  // from here on only events change a pool
+  manure_stable_N,  ///< organic N of manure that stays
+  residue_in_C,
+  residue_in_N,
+  residue_in_P,
+  residue_in_K,
+  residue_in_S,
+  fertiliser_in_N,
+  fertiliser_in_S,
   cover_returned_N,  ///< of cover_N, to residue
   removed_C,
   removed_N,
@@ -66,11 +71,9 @@ enum FieldPool {
   removed_K,
   removed_S,
   removed_dry_matter,  ///< no part of a balance
-  to_soil_P,
-  to_soil_K,
-  to_soil_S,  ///< net; P and S may be negative
 };
-inline constexpr std::size_t field_pools = to_soil_S + 1;
+inline constexpr std::size_t field_pools = removed_dry_matter + 1;
+inline constexpr std::size_t moving_field_pools = manure_stable_N;
 
 /// In place of a harvest: all those whose residue has been merged.
 inline constexpr int older_harvests = -1;
@@ -92,6 +95,7 @@ struct Layout {
   std::vector<Cohort> cohorts;
   std::size_t size() const { return cohorts.size() * pools + field_pools; }
   std::size_t field() const { return cohorts.size() * pools; }
+  std::size_t moving() const { return field() + moving_field_pools; }  ///< those that are integrated
 };
 
 template <class Real>

@@ -19,8 +19,9 @@ void add_mineral_nitrogen(const Parameters<Real>& p, const DayFactors<Real>& day
   const Real to_subsoil = day.drained_top_d * x[nitrate_N];
   const Real leached = day.drained_sub_d * x[subsoil_nitrate_N];
   const Real N = x[ammonium_N] + x[nitrate_N] + x[subsoil_nitrate_N];
-  const Real crop_d = day.crop_demand_g_m2_d / (N + Real(0.5));
-  const Real cover_d = day.cover_demand_g_m2_d / (N + Real(0.5));
+  const Real of_N = Real(1.0) / (N + Real(0.5));
+  const Real crop_d = day.crop_demand_g_m2_d * of_N;
+  const Real cover_d = day.cover_demand_g_m2_d * of_N;
   const Real taken_d = crop_d + cover_d;
 
   dxdt[surface_urea_N] -= hydrolysed + urea_washed_in;

@@ -21,29 +21,35 @@ Real decayed_element(const CohortTraits<Real>& c, const DecayRates<Real>& d, Ele
 }
 
 template <class Real>
+Real usable_share(const Real& x) {
+  return x / (x + Real(1e-4));
+}
+
+template <class Real>
 Real usable(const Real& x) {
-  return x * x / (x + Real(1e-4));
+  return x * usable_share(x);
 }
 
 template <class Real>
 Reach<Real> reach(const Real& soil_reach, bool on_surface, const Real& ammonium, const Real& nitrate,
                   const Real& surface_ammonium) {
   const Real soil = ammonium + nitrate;
-  const Real from_soil = soil_reach * usable(soil);
+  const Real soil_share = soil_reach * usable_share(soil);
   const Real from_surface = on_surface ? usable(surface_ammonium) : Real(0.0);
   Reach<Real> r;
-  r.total = from_soil + from_surface;
-  r.surface_share = from_surface / (r.total + Real(1e-30));
-  r.nitrate_share = from_soil / (r.total + Real(1e-30)) * nitrate / (soil + Real(1e-30));
+  r.total = soil_share * soil + from_surface;
+  const Real of_total = Real(1.0) / (r.total + Real(1e-30));
+  r.surface_share = from_surface * of_total;
+  r.nitrate_share = soil_share * nitrate * of_total;
   return r;
 }
 
 template <class Real>
 Real limiter(const Demand<Real>& d, const Real& f, const Real& k_upt, const Real& reach_total,
              const Real& total_need) {
-  const Real share = f * d.need / (total_need + Real(1e-15));
-  const Real supply = k_upt * f * reach_total * share + f * d.freed;
-  return supply / (supply + f * d.shortage + Real(1e-15));
+  const Real total = total_need + Real(1e-15);
+  const Real supply = f * (k_upt * reach_total * f * d.need + d.freed * total);
+  return supply / (supply + (f * d.shortage + Real(1e-15)) * total);
 }
 
 template Demand<double> demand(const double&, const double&, const double&);
@@ -52,8 +58,11 @@ template Demand<Lanes> demand(const Lanes&, const Lanes&, const Lanes&);
 template double decayed_element(const CohortTraits<double>&, const DecayRates<double>&, Element);
 template Dual decayed_element(const CohortTraits<Dual>&, const DecayRates<Dual>&, Element);
 template Lanes decayed_element(const CohortTraits<Lanes>&, const DecayRates<Lanes>&, Element);
+template double usable_share(const double&);
 template double usable(const double&);
+template Dual usable_share(const Dual&);
 template Dual usable(const Dual&);
+template Lanes usable_share(const Lanes&);
 template Lanes usable(const Lanes&);
 template Reach<double> reach(const double&, bool, const double&, const double&, const double&);
 template Reach<Dual> reach(const Dual&, bool, const Dual&, const Dual&, const Dual&);

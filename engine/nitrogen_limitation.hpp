@@ -23,7 +23,9 @@ Demand<Real> demand(const Real& need, const Real& own, const Real& freed);
 template <class Real>
 Real decayed_element(const CohortTraits<Real>& cohort, const DecayRates<Real>& rates, Element element);
 
-/// Draw on an almost empty pool, smooth and never more than the pool: x^2/(x + 1e-4).
+/// Draw on an almost empty pool, smooth and never more than the pool: x^2/(x + 1e-4); as a share of it.
+template <class Real>
+Real usable_share(const Real& x);
 template <class Real>
 Real usable(const Real& x);
 
@@ -39,7 +41,8 @@ Reach<Real> reach(const Real& soil_reach, bool on_surface, const Real& ammonium,
                   const Real& surface_ammonium);
 
 /// N limiter, 0 to 1.                                                 docs/model.md, Eq. 11
-///   l = (U + f Q)/(U + f Q + f M + 1e-15),  U = k_upt f reach (f need)/(sum_k f_k need_k + 1e-15)
+///   l = (U + f Q)/(U + f Q + f M + 1e-15),  U = k_upt f reach (f need)/(sum_k f_k need_k + 1e-15),
+/// above and below times that sum, which saves a division
 template <class Real>
 Real limiter(const Demand<Real>& d, const Real& f, const Real& k_upt, const Real& reach,
              const Real& total_need);

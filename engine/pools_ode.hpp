@@ -8,7 +8,8 @@
 namespace stoverturn {
 
 /// The right-hand side of all pools: a callable (x, dxdt, t) on the state of `Layout`, autonomous within a
-/// day. Holds its scratch, so that a call allocates nothing; one object a thread.
+/// day. The state may end with the pools that move (Layout::moving). Holds its scratch, so that a call
+/// allocates nothing; one object a thread.
 template <class Real>
 class PoolsOde {
  public:
@@ -20,6 +21,8 @@ class PoolsOde {
  private:
   const std::vector<CohortTraits<Real>>& cohorts_;
   const Parameters<Real>& field_;
+  MicrobialRatios<Real> q_mic_;
+  std::array<bool, placements> occupied_{};
   DayFactors<Real> day_;
   std::vector<DecayRates<Real>> rates_;
   std::vector<Demand<Real>> demands_;

@@ -45,6 +45,20 @@ inline double scaled(const Lanes& error, const Lanes& value, double absolute, do
   return (error.abs() / (absolute + relative * value.abs())).maxCoeff<Eigen::PropagateNaN>();
 }
 
+/// Whether scaled(...) is at most `limit`, but for round-off, without a division. False where a number is
+/// NaN.
+inline bool scaled_within(double error, double value, double absolute, double relative, double limit) {
+  return std::abs(error) <= limit * (absolute + relative * std::abs(value));
+}
+inline bool scaled_within(const Dual& error, const Dual& value, double absolute, double relative,
+                          double limit) {
+  return scaled_within(error.value(), value.value(), absolute, relative, limit);
+}
+inline bool scaled_within(const Lanes& error, const Lanes& value, double absolute, double relative,
+                          double limit) {
+  return (error.abs() <= limit * (absolute + relative * value.abs())).all();
+}
+
 /// Value of the first run a scalar holds: for messages only.
 inline double first(double x) { return x; }
 inline double first(const Dual& x) { return x.value(); }

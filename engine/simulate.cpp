@@ -1,5 +1,7 @@
 #include "engine/simulate.hpp"
 
+#include <algorithm>
+
 #include "engine/errors.hpp"
 #include "engine/pools_ode.hpp"
 
@@ -35,6 +37,8 @@ Outcome simulate(const Job<Real>& job, const Sink<Real>& sink) {
   PoolsOde<Real> ode(job.cohorts, job.field);
   const typename Stepper<Real>::System system = std::ref(ode);
   Stepper<Real> stepper(job.tolerance);
+  const auto end_of_moving = static_cast<std::ptrdiff_t>(job.layout->moving());
+  State<Real> moving;
   std::size_t next = 0;
   const auto events_of = [&](int day) {
     for (; next < job.events.size() && job.events[next].day <= day; ++next) {
@@ -49,7 +53,9 @@ Outcome simulate(const Job<Real>& job, const Sink<Real>& sink) {
     ode.set_day(
         day_factors<Real>(job.drivers->days[static_cast<std::size_t>(day)], job.forms, job.field, pH));
     try {
-      stepper.advance(system, x, day, day + 1.0);
+      moving.assign(x.begin(), x.begin() + end_of_moving);
+      stepper.advance(system, moving, day, day + 1.0);
+      std::copy(moving.begin(), moving.end(), x.begin());
     } catch (const IntegrationError& error) {
       outcome.ok = false;
       outcome.failed_at_d = error.time_d;

@@ -1,8 +1,13 @@
 /// Speed of a fit, ours against deSolve and R on the same trial; asked, run and tabled in docs/benchmarks.md.
 /// fit_benchmark bags > bags.txt       invented bags: what both sides fit
 /// fit_benchmark run < bags.txt        our times, one "name value" a line
+/// fit_benchmark draws [threads [draws]] < bags.txt    the sampler from the fit: clock, CPU, a checksum of
+/// the draws
 #include <algorithm>
+#include <bit>
+#include <chrono>
 #include <cstdio>
+#include <cstdlib>
 #include <cstring>
 #include <ctime>
 #include <iostream>
@@ -12,8 +17,11 @@
 #include <boost/random/normal_distribution.hpp>
 
 #include "engine/random_stream.hpp"
+#include "fitting/covariance.hpp"
 #include "fitting/least_squares.hpp"
-#include "fitting/trial_model.hpp"
+#include "fitting/on_threads.hpp"
+#include "fitting/sampler.hpp"
+#include "fitting/trial_posterior.hpp"
 #include "tests/daily_table.hpp"
 
 using namespace stoverturn;
@@ -61,7 +69,7 @@ TrialTreatment treatment(const Layer& layer, const std::shared_ptr<const Drivers
   return t;
 }
 
-TrialModel trial(std::vector<Observation> seen) {
+TrialModel trial(std::vector<Observation> seen, ForEach for_each = one_after_the_other) {
   const auto drivers = std::make_shared<Drivers<double>>(
       read_daily_table(STOVERTURN_SOURCE_DIR "/tests/reference/daily_drivers.txt"));
   std::vector<TrialTreatment> treatments;
@@ -70,7 +78,7 @@ TrialModel trial(std::vector<Observation> seen) {
     treatments.push_back(treatment(layers[t], drivers));
     for (std::size_t k = 0; k < fitted_count; ++k) slots.push_back({t, 0, find_parameter(fitted[k]), k});
   }
-  return TrialModel(treatments, slots, fitted_count, std::move(seen));
+  return TrialModel(treatments, slots, fitted_count, std::move(seen), std::move(for_each));
 }
 
 std::vector<Observation> dates() {
@@ -122,36 +130,60 @@ void time(const char* name, const Work& work) {
   std::printf("%s %.6g %.6g %.6g\n", name, seconds[3], seconds[0], seconds[6]);
 }
 
-void run() {
-  const TrialModel model = trial(read_bags());
-  Eigen::VectorXd start(fitted_count), lower(fitted_count), upper(fitted_count);
+/// Starts and bounds of the fitted parameters.
+struct Box {
+  Eigen::VectorXd start{fitted_count}, lower{fitted_count}, upper{fitted_count};
+};
+Box box() {
+  Box b;
   for (std::size_t k = 0; k < fitted_count; ++k) {
     const ParameterRow& row = *find_parameter(fitted[k]);
     const auto at_k = static_cast<Eigen::Index>(k);
-    start[at_k] = row.value;
-    lower[at_k] = row.lower;
-    upper[at_k] = row.upper;
+    b.start[at_k] = row.value;
+    b.lower[at_k] = row.lower;
+    b.upper[at_k] = row.upper;
   }
+  return b;
+}
+
+LeastSquares squares(const TrialModel& model, const Box& within) {
+  LeastSquares problem;
+  problem.residuals = model.observations().size();
+  problem.lower = within.lower;
+  problem.upper = within.upper;
+  problem.evaluate = [&model](const Eigen::VectorXd& x, Eigen::VectorXd& r, Eigen::MatrixXd* j) {
+    if (!model.predict(x, r, j)) return false;
+    for (Eigen::Index i = 0; i < r.size(); ++i)
+      r[i] -= model.observations()[static_cast<std::size_t>(i)].value;
+    r /= bag_sd;
+    if (j) *j /= bag_sd;
+    return true;
+  };
+  return problem;
+}
+
+/// The same bits give the same number.
+std::uint64_t checksum(const Eigen::MatrixXd& numbers) {
+  std::uint64_t sum = 14695981039346656037u;
+  for (const double x : numbers.reshaped()) sum = (sum ^ std::bit_cast<std::uint64_t>(x)) * 1099511628211u;
+  return sum;
+}
+
+void run() {
+  const TrialModel model = trial(read_bags());
+  const Box within = box();
+  const Eigen::VectorXd& start = within.start;
   Eigen::VectorXd values;
   Eigen::MatrixXd jacobian, many, points = start.replicate(1, 8);
   for (Eigen::Index c = 0; c < 8; ++c) points.col(c) *= 1.0 + 0.01 * static_cast<double>(c);
   time("predict", [&] { model.predict(start, values, nullptr); });
   time("predict_and_jacobian", [&] { model.predict(start, values, &jacobian); });
   time("predict_eight_points", [&] { model.predict_many(points, many); });
+  std::printf("checksums %016llx %016llx %016llx\n", static_cast<unsigned long long>(checksum(values)),
+              static_cast<unsigned long long>(checksum(jacobian)),
+              static_cast<unsigned long long>(checksum(many)));
 
-  const Eigen::Index n = static_cast<Eigen::Index>(model.observations().size());
-  Eigen::VectorXd seen(n);
-  for (Eigen::Index i = 0; i < n; ++i) seen[i] = model.observations()[static_cast<std::size_t>(i)].value;
-  LeastSquares problem;
-  problem.residuals = static_cast<std::size_t>(n);
-  problem.lower = lower;
-  problem.upper = upper;
-  problem.evaluate = [&](const Eigen::VectorXd& x, Eigen::VectorXd& r, Eigen::MatrixXd* j) {
-    if (!model.predict(x, r, j)) return false;
-    r = (r - seen) / bag_sd;
-    if (j) *j /= bag_sd;
-    return true;
-  };
+  const LeastSquares problem = squares(model, within);
   LeastSquaresFit fit;
   LeastSquaresOptions to_thousandth;
   to_thousandth.distance_se = 1e-3;
@@ -168,6 +200,56 @@ void run() {
               std::string(words(fit.stop)).c_str());
 }
 
+/// The sampler as a fit runs it: flat priors within the bounds, on each parameter's own scale.
+void draws(int threads, int wanted) {
+  std::vector<Observation> seen = read_bags();
+  for (Observation& o : seen) o.sd = bag_sd;
+  const auto model = std::make_shared<const TrialModel>(trial(seen, on_threads(threads)));
+  const LeastSquaresFit fit = fit_least_squares(squares(*model, box()), box().start);
+  const Covariance covariance = covariance_of(fit, Spread::known);
+  std::vector<ModelValue> values;
+  std::vector<Unknown> unknowns;
+  Eigen::VectorXd spread(fitted_count);
+  for (std::size_t k = 0; k < fitted_count; ++k) {
+    const ParameterRow& row = *find_parameter(fitted[k]);
+    const auto at_k = static_cast<Eigen::Index>(k);
+    unknowns.push_back({.name = fitted[k],
+                        .unit = "",
+                        .meaning = "",
+                        .scale = row.fit,
+                        .start = fit.x[at_k],
+                        .lower = row.lower,
+                        .upper = row.fit == Fit::logit ? std::min(row.upper, 0.999) : row.upper,
+                        .prior = {}});
+    values.push_back({.scale = row.fit, .base = k});
+    spread[at_k] = covariance.se[at_k] / slope_of_fit_scale(row.fit, to_fit_scale(row.fit, fit.x[at_k]));
+  }
+  const TrialPosterior posterior(model, values, unknowns, {});
+  Eigen::Index points = 0, runs_of_eight = 0;
+  SamplerOptions options;
+  options.draws = wanted;
+  const std::clock_t cpu = std::clock();
+  const auto clock = std::chrono::steady_clock::now();
+  const Chains chains = sample(
+      [&](const Eigen::MatrixXd& z, Eigen::VectorXd& v) {
+        points += z.cols();
+        runs_of_eight += (z.cols() + 7) / 8;
+        posterior.log_densities(z, v);
+      },
+      posterior.start(), spread, posterior.lower(), posterior.upper(), options);
+  const std::chrono::duration<double> elapsed = std::chrono::steady_clock::now() - clock;
+  std::printf("threads %d\nclock_s %.4g\ncpu_s %.4g\n", threads, elapsed.count(),
+              static_cast<double>(std::clock() - cpu) / CLOCKS_PER_SEC);
+  std::printf("offered %lld\nwithin_bounds %ld\nlanes_filled %.4g\nacceptance %.3g\n",
+              static_cast<long long>(chains.evaluations), static_cast<long>(points),
+              static_cast<double>(points) / (8.0 * static_cast<double>(runs_of_eight)), chains.acceptance);
+  const ChainReport report = judge(chains);
+  std::printf("least_effective_number %.4g\nchecksum %016llx\n# %s\n",
+              std::min(report.ess_bulk.minCoeff(), report.ess_tail.minCoeff()),
+              static_cast<unsigned long long>(checksum(chains.draws)),
+              report.converged ? "converged" : report.why.c_str());
+}
+
 }  // namespace
 
 int main(int count, char** arguments) {
@@ -175,8 +257,10 @@ int main(int count, char** arguments) {
     write_bags();
   } else if (count == 2 && !std::strcmp(arguments[1], "run")) {
     run();
+  } else if (count >= 2 && count <= 4 && !std::strcmp(arguments[1], "draws")) {
+    draws(count > 2 ? std::atoi(arguments[2]) : 0, count > 3 ? std::atoi(arguments[3]) : 50000);
   } else {
-    std::fputs("fit_benchmark bags | run\n", stderr);
+    std::fputs("fit_benchmark bags | run | draws [threads [draws]]\n", stderr);
     return 2;
   }
 }
