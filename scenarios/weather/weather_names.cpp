@@ -11,7 +11,7 @@ constexpr std::size_t tmin = field_tmin, tmax = field_tmax, rain = field_rain, r
                       humidity = 5, snow_depth = 6, soil_temperature = 7, soil_moisture = 8;
 
 // The name of the plain format first.
-constexpr Spelling spellings[] = {
+constexpr Spelling name_spellings[] = {
     {"date", date_column},
     {"timestamp", date_column},
     {"date time", date_column},
@@ -170,9 +170,9 @@ const Spelling* spelling_of(const std::vector<std::string>& words) {
                                       word) != std::end(words_without_weight);
     if (!weightless) joined += word;
   }
-  const auto found = std::find_if(std::begin(spellings), std::end(spellings),
+  const auto found = std::find_if(std::begin(name_spellings), std::end(name_spellings),
                                   [&](const Spelling& s) { return without_blanks(s.text) == joined; });
-  return found == std::end(spellings) ? nullptr : found;
+  return found == std::end(name_spellings) ? nullptr : found;
 }
 
 }  // namespace
@@ -204,7 +204,7 @@ std::string nearest_spelling(const std::string& name) {
   constexpr std::size_t shortest = 4;
   if (name.size() < shortest || name.find_first_of("0123456789") != std::string::npos) return "";
   std::vector<std::string> words;
-  for (const Spelling& s : spellings) {
+  for (const Spelling& s : name_spellings) {
     const std::string text(s.text);
     if (name.starts_with(text + ' ') || name.ends_with(' ' + text)) return "";
     if (text.size() >= shortest && s.meaning < note_column) words.push_back(text);
@@ -214,7 +214,7 @@ std::string nearest_spelling(const std::string& name) {
 
 std::string_view name_of(std::size_t meaning) {
   if (meaning < weather_fields.size()) return weather_fields[meaning].name;
-  const auto found = std::find_if(std::begin(spellings), std::end(spellings),
+  const auto found = std::find_if(std::begin(name_spellings), std::end(name_spellings),
                                   [&](const Spelling& s) { return s.meaning == meaning; });
   return found->text;
 }
