@@ -513,7 +513,7 @@ class Weather(Case):
         self.assertEqual(out, "s.csv is in order: plain CSV, 365 days (`stoverturn weather s.csv` says more).\n")
         self.assertEqual(self.refused(1, "check", "s.csv", "--columns-in", "us", "--station", "XX000INVEN"),
                          "s.csv: the file holds no station 'XX000INVEN'; did you mean 'XX000INVENT'?\n")
-        self.assertIn("columns_in = \"us\" ", self.refused(1, "weather", "s.csv", "--columns-in", "metric"))
+        self.assertIn(" with columns_in = \"us\", ", self.refused(1, "weather", "s.csv", "--columns-in", "metric"))
         self.assertEqual(self.refused(1, "check", self.small(), "--station", "x", "--columns-in", "us"),
                          "command line: --station: belongs to daily weather; a scenario says it under [weather]\n"
                          "command line: --columns-in: belongs to daily weather; a scenario says it under [weather]\n")

@@ -205,16 +205,16 @@ TEST_CASE("plain weather: mistakes in the rows, all at once", "[scenarios][weath
         "w.csv:6:1: there is no day '2013-02-30': February 2013 has 28 days\n"
         "w.csv:7:1: this row has 3 cells, the header has 4\n"
         "w.csv:8:12: tmin -9999 degC is impossible; possible are -90 to 60 degC\n"
-        "w.csv:8:18: tmax 61 degC is impossible; possible are -90 to 60 degC; with another unit it would be "
-        "degF 16.1 degC, tenths of degC 6.1 degC\n"
-        "w.csv:8:21: rain 2000.5 mm is impossible; possible are 0 to 2000 mm; with another unit it would be "
-        "tenths of mm 200.1 mm\n"
+        "w.csv:8:18: tmax 61 degC is impossible; possible are -90 to 60 degC; it would be "
+        "16.1 degC as degF, 6.1 degC as tenths of degC\n"
+        "w.csv:8:21: rain 2000.5 mm is impossible; possible are 0 to 2000 mm; it would be "
+        "200.1 mm as tenths of mm\n"
         "w.csv:9:12: tmin '1,5' is not a number; leave the cell empty when nothing was measured\n"
         "w.csv:9:20: rain 'T' is not a number; write 0 for a trace\n"
         "w.csv:10:1: '7.1.2013' is not a date in the form yyyy-mm-dd");
   CHECK(mistakes_of("date,tmin [degC],tmax [F],rain [mm],humidity [%]\n2013-01-01,0,167,0,100.5\n") ==
-        "w.csv:2:14: tmax 167 F is impossible; possible are -90 to 60 degC; with another unit it would be "
-        "tenths of degC 16.7 degC\n"
+        "w.csv:2:14: tmax 167 F is impossible; possible are -90 to 60 degC; it would be "
+        "16.7 degC as tenths of degC\n"
         "w.csv:2:20: humidity 100.5 % is impossible; possible are 0 to 100 %");
   CHECK(mistakes_of(header + "2013-01-01,0,1,0\n9013-01-02,0,1,0\n") ==
         "w.csv:3:1: the year of 9013-01-02 is impossible; possible are 1700 to 2200");

@@ -91,12 +91,14 @@ TEST_CASE("weather units: absent ones are asked for once", "[scenarios][weather]
       "(degF, "
       "in), \"metric\" (degC, mm) or \"tenths\" (tenths of degC and of mm); or write units into the header, "
       "as "
-      "in ";
+      "in tmax [degF]";
   CHECK(mistakes_of("DATE,PRCP,TMAX,TMIN\n2021-07-01,0.5,86,59\n") ==
-        "w.csv:1:6: no unit is stated for PRCP, TMAX, TMIN" + advice + "TMIN [degC]");
+        "w.csv:1:6: no unit is stated for PRCP, TMAX, TMIN" + advice);
   CHECK(mistakes_of(same_day_tenths) ==
         "w.csv:1:46: no unit is stated for PRCP, TMAX, TMIN" + advice +
-            "TMIN [degC]; tables with columns such as PRCP_ATTRIBUTES often are in tenths (from memory)");
+            "; tables with columns such as PRCP_ATTRIBUTES often are in tenths (from memory)");
+  CHECK(mistakes_of("date,elevation,prcp,tmax [F],tmin [F]\n") ==
+        "w.csv:1:6: no unit is stated for elevation, prcp" + advice);
   // one alone among others is a slip
   CHECK(mistakes_of("date,tmin [degC],tmax,rain [mm]\n") ==
         "w.csv:1:18: tmax needs a unit: write tmax [degC] or tmax [degF]");
@@ -127,13 +129,12 @@ TEST_CASE("weather units: formats with units of their own need none", "[scenario
 
 TEST_CASE("weather units: impossible numbers tell in which units they are possible",
           "[scenarios][weather][units][errors]") {
-  CHECK(
-      mistakes_of(same_day_us, in(ColumnsIn::metric)) ==
-      "w.csv:2:67: tmax 86 degC is impossible; possible are -90 to 60 degC; with another choice it would be "
-      "columns_in = \"us\" 30.0 degC, columns_in = \"tenths\" 8.6 degC");
-  CHECK(possible_units(2540.0, 2, "mm", false) == "; with another unit it would be tenths of mm 254.0 mm");
-  CHECK(possible_units(-9999.0, 0, "degC", false).empty());
-  CHECK(possible_units(-1.0, 2, "mm", true).empty());
+  CHECK(mistakes_of(same_day_us, in(ColumnsIn::metric)) ==
+        "w.csv:2:67: tmax 86 degC is impossible; possible are -90 to 60 degC; it would be "
+        "30.0 degC with columns_in = \"us\", 8.6 degC with columns_in = \"tenths\"");
+  CHECK(possible_units(2540.0, 2, false) == "; it would be 254.0 mm as tenths of mm");
+  CHECK(possible_units(-9999.0, 0, false).empty());
+  CHECK(possible_units(-1.0, 2, true).empty());
 }
 
 TEST_CASE("weather units: a record that is not a cornfield's is doubted", "[scenarios][weather][units]") {

@@ -14,27 +14,32 @@
 namespace stoverturn {
 namespace {
 
-std::string wanted_unit(const WeatherField& field) {
+std::string wanted_unit(std::size_t meaning) {
+  if (meaning == elevation_column) {
+    return "elevation needs a unit: write elevation [m] or elevation [ft], or say it under [weather] or with "
+           "--elevation";
+  }
+  const WeatherField& field = weather_fields[meaning];
   return field.other_unit.empty() ? fmt::format("{0} needs a unit: write {0} [{1}]", field.name, field.unit)
                                   : fmt::format("{0} needs a unit: write {0} [{1}] or {0} [{2}]", field.name,
                                                 field.unit, field.other_unit);
 }
 
 /// True where columns_in can say the unit.
-bool may_be_chosen(std::size_t field) { return unit_by_choice(ColumnsIn::us, field).has_value(); }
+bool may_be_chosen(std::size_t meaning) {
+  if (meaning == elevation_column) return true;
+  return meaning < weather_fields.size() && unit_by_choice(ColumnsIn::us, meaning).has_value();
+}
 
 /// The elevation's unit: NOAA's tables and metric ones have metres, in US units it may be either.
 void complete_elevation(WeatherColumn& column, const WeatherOptions& options, const Position& at,
                         Mistakes& mistakes) {
   if (!std::isnan(options.elevation_m)) {
     column.meaning = note_column;
-  } else if (column.unit.empty() &&
-             (options.columns_in == ColumnsIn::metric || options.columns_in == ColumnsIn::tenths)) {
+  } else if (column.unit.empty() && options.columns_in == ColumnsIn::us) {
+    mistakes.add(at, wanted_unit(elevation_column));
+  } else if (column.unit.empty() && options.columns_in != ColumnsIn::header) {
     column.unit = "m";
-  } else if (column.unit.empty()) {
-    mistakes.add(at,
-                 "elevation needs a unit: write elevation [m] or elevation [ft], or say it under [weather] "
-                 "or with --elevation");
   }
 }
 
@@ -47,7 +52,7 @@ void complete_field(WeatherColumn& column, const ColumnHeader& header, const Wea
       column.conversion = chosen->conversion;
       column.unit_by_choice = true;
     } else if (options.columns_in != ColumnsIn::header || !may_be_chosen(column.meaning)) {
-      mistakes.add(at, wanted_unit(field));
+      mistakes.add(at, wanted_unit(column.meaning));
     }
     return;
   }
@@ -93,26 +98,23 @@ void refuse_absent_units(const std::vector<WeatherColumn>& columns, const CsvRow
   std::string attributes;
   for (std::size_t i = 0; i < columns.size(); ++i) {
     const WeatherColumn& column = columns[i];
-    if (column.meaning < weather_fields.size() && column.unit.empty() && may_be_chosen(column.meaning)) {
-      absent.push_back(i);
-    }
+    if (column.unit.empty() && may_be_chosen(column.meaning)) absent.push_back(i);
     if (attributes.empty() && folded_name(column.name).ends_with(" attributes")) attributes = column.name;
   }
   if (absent.empty()) return;
   const CsvCell& first = header[absent.front()];
   const Position at{name, first.line, first.column};
   if (absent.size() == 1) {
-    mistakes.add(at, wanted_unit(weather_fields[columns[absent.front()].meaning]));
+    mistakes.add(at, wanted_unit(columns[absent.front()].meaning));
     return;
   }
   std::vector<std::string> names;
   for (const std::size_t i : absent) names.push_back(columns[i].name);
-  const WeatherColumn& last = columns[absent.back()];
   mistakes.add(
       at, fmt::format("no unit is stated for {}; look at the numbers, then say it once: columns_in under "
                       "[weather], or --columns-in, is \"us\" (degF, in), \"metric\" (degC, mm) or \"tenths\" "
-                      "(tenths of degC and of mm); or write units into the header, as in {} [{}]{}",
-                      fmt::join(names, ", "), last.name, weather_fields[last.meaning].unit,
+                      "(tenths of degC and of mm); or write units into the header, as in tmax [degF]{}",
+                      fmt::join(names, ", "),
                       attributes.empty() ? ""
                                          : fmt::format("; tables with columns such as {} often are in tenths "
                                                        "(from memory)",
@@ -165,7 +167,7 @@ std::vector<WeatherColumn> read_weather_header(const CsvRow& header, const std::
           fmt::format("the column {} stands twice; first at column {}", name_of(column.meaning), first));
     }
   }
-  refuse_absent_units(columns, header, name, mistakes);
+  if (options.columns_in == ColumnsIn::header) refuse_absent_units(columns, header, name, mistakes);
   add_missing(columns, {name, header.front().line, 1}, mistakes);
   return columns;
 }

@@ -51,7 +51,7 @@ void read_value(const CsvCell& cell, const WeatherColumn& column, char separator
   const double value = column.conversion.factor * *read + column.conversion.offset;
   const bool possible = value >= field.lowest && value <= field.highest;
   store(raw, mistakes, day, column.meaning, value, fmt::format("{} {}", cell.text, column.unit), at,
-        possible ? "" : possible_units(*read, column.meaning, column.unit, column.unit_by_choice));
+        possible ? "" : possible_units(*read, column.meaning, column.unit_by_choice));
 }
 
 /// "40.78", "40.78 N", "131 ft": a bare number is in `unit`.

@@ -62,20 +62,19 @@ std::optional<ColumnUnit> unit_by_choice(ColumnsIn choice, std::size_t field) {
   return ColumnUnit{std::string(unit), conversion};
 }
 
-std::string possible_units(double number, std::size_t field, std::string_view unit, bool by_choice) {
+std::string possible_units(double number, std::size_t field, bool by_choice) {
   const WeatherField& row = weather_fields[field];
   std::vector<std::string> list;
   for (const std::string& word : columns_in_words) {
     const auto other = unit_by_choice(columns_in_of(word), field);
-    if (!other || other->unit == unit) continue;
+    if (!other) continue;
     const double value = other->conversion.factor * number + other->conversion.offset;
     if (value < row.lowest || value > row.highest) continue;
-    list.push_back(by_choice ? fmt::format("columns_in = \"{}\" {:.1f} {}", word, value, row.unit)
-                             : fmt::format("{} {:.1f} {}", other->unit, value, row.unit));
+    list.push_back(
+        fmt::format("{:.1f} {} {}", value, row.unit,
+                    by_choice ? fmt::format("with columns_in = \"{}\"", word) : "as " + other->unit));
   }
-  if (list.empty()) return "";
-  return fmt::format("; with {} it would be {}", by_choice ? "another choice" : "another unit",
-                     fmt::join(list, ", "));
+  return list.empty() ? "" : fmt::format("; it would be {}", fmt::join(list, ", "));
 }
 
 }  // namespace stoverturn

@@ -28,6 +28,6 @@ std::optional<ColumnUnit> unit_by_choice(ColumnsIn choice, std::size_t field);
 
 /// For a number that is impossible in the unit it was read in: in which other units of the field's kind it
 /// would be possible, as the end of a message; "" for none. `by_choice`: columns_in can change the unit.
-std::string possible_units(double number, std::size_t field, std::string_view unit, bool by_choice);
+std::string possible_units(double number, std::size_t field, bool by_choice);
 
 }  // namespace stoverturn
