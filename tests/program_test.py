@@ -486,21 +486,21 @@ class Weather(Case):
         out, _ = self.program("weather", "june.csv", "--station", "valley", "--json")
         told = json.loads(out)
         self.assertEqual((told["latitude_deg"], told["days"]), (41.5, 10))
-        self.assertAlmostEqual(told["mean_temperature_C"], (75 - 32) / 1.8)
+        # every value read is rounded to six decimals
+        self.assertAlmostEqual(told["mean_temperature_C"], (75 - 32) / 1.8, delta=1e-6)
 
 
     def test_a_station_table_whose_header_states_no_units(self):
         (self.folder / "s.csv").write_bytes(STATION.read_bytes())
         refused = self.refused(1, "weather", "s.csv")
         self.assertEqual(refused.count("\n"), 1)
-        self.assertTrue(refused.startswith("s.csv:2:46: no unit is stated for PRCP, TMAX, TMIN; "), refused)
+        self.assertTrue(refused.startswith("s.csv:2:48: no unit is stated for PRCP, TMAX, TMIN; "), refused)
         self.assertEqual(self.refused(1, "check", "s.csv"), refused)
         told = json.loads(self.program("weather", "s.csv", "--columns-in", "us", "--json")[0])
         with STATION.open() as file:
             rows = list(csv.DictReader(row for row in file if not row.startswith("#")))
         mean = sum((float(r["TMAX"]) + float(r["TMIN"])) / 2 for r in rows) / len(rows)
-        # written as six decimals, so a mean of many is right to far more than four
-        self.assertAlmostEqual(told["mean_temperature_C"], (mean - 32) / 1.8, places=4)
+        self.assertAlmostEqual(told["mean_temperature_C"], (mean - 32) / 1.8, delta=1e-6)  # six decimals are kept
         self.assertEqual((told["latitude_deg"], told["days"]), (42.1, 365))
         self.assertEqual(told["unread_columns"], ["NAME", "PRCP_ATTRIBUTES", "TMAX_ATTRIBUTES", "TMIN_ATTRIBUTES"])
         # the same days as elements, in tenths: whole degF are right to 0.5 F, hundredths of inches to 0.127 mm

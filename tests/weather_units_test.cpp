@@ -95,7 +95,7 @@ TEST_CASE("weather units: absent ones are asked for once", "[scenarios][weather]
   CHECK(mistakes_of("DATE,PRCP,TMAX,TMIN\n2021-07-01,0.5,86,59\n") ==
         "w.csv:1:6: no unit is stated for PRCP, TMAX, TMIN" + advice);
   CHECK(mistakes_of(same_day_tenths) ==
-        "w.csv:1:46: no unit is stated for PRCP, TMAX, TMIN" + advice +
+        "w.csv:1:48: no unit is stated for PRCP, TMAX, TMIN" + advice +
             "; tables with columns such as PRCP_ATTRIBUTES often are in tenths (from memory)");
   CHECK(mistakes_of("date,elevation,prcp,tmax [F],tmin [F]\n") ==
         "w.csv:1:6: no unit is stated for elevation, prcp" + advice);
@@ -130,7 +130,7 @@ TEST_CASE("weather units: formats with units of their own need none", "[scenario
 TEST_CASE("weather units: impossible numbers tell in which units they are possible",
           "[scenarios][weather][units][errors]") {
   CHECK(mistakes_of(same_day_us, in(ColumnsIn::metric)) ==
-        "w.csv:2:67: tmax 86 degC is impossible; possible are -90 to 60 degC; it would be "
+        "w.csv:2:70: tmax 86 degC is impossible; possible are -90 to 60 degC; it would be "
         "30.0 degC with columns_in = \"us\", 8.6 degC with columns_in = \"tenths\"");
   CHECK(possible_units(2540.0, 2, false) == "; it would be 254.0 mm as tenths of mm");
   CHECK(possible_units(-9999.0, 0, false).empty());
