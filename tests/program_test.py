@@ -11,6 +11,7 @@ program. Numbers of the table are compared with the series in check_printed_tabl
 it is there.
 """
 
+import csv
 import hashlib
 import json
 import os
@@ -36,6 +37,7 @@ ROOT = TESTS.parent
 EXPECTED = TESTS / "expected"
 DEMO = ROOT / "scenarios" / "examples" / "hollow-creek.toml"
 SOUTH = ROOT / "notebooks-data" / "weather-invented-south.csv"
+STATION = ROOT / "notebooks-data" / "weather-invented-station.csv"
 WEATHER = ROOT / "notebooks-data" / "weather-newyork-2012-2015.csv"
 PROGRAM = None
 
@@ -487,7 +489,47 @@ class Weather(Case):
         out, _ = self.program("weather", "june.csv", "--station", "valley", "--json")
         told = json.loads(out)
         self.assertEqual((told["latitude_deg"], told["days"]), (41.5, 10))
-        self.assertAlmostEqual(told["mean_temperature_C"], (75 - 32) / 1.8)
+        # every value read is rounded to six decimals
+        self.assertAlmostEqual(told["mean_temperature_C"], (75 - 32) / 1.8, delta=1e-6)
+
+
+    def test_a_station_table_whose_header_states_no_units(self):
+        (self.folder / "s.csv").write_bytes(STATION.read_bytes())
+        refused = self.refused(1, "weather", "s.csv")
+        self.assertEqual(refused.count("\n"), 1)
+        self.assertTrue(refused.startswith("s.csv:2:48: no unit is stated for PRCP, TMAX, TMIN; "), refused)
+        self.assertEqual(self.refused(1, "check", "s.csv"), refused)
+        told = json.loads(self.program("weather", "s.csv", "--columns-in", "us", "--json")[0])
+        with STATION.open() as file:
+            rows = list(csv.DictReader(row for row in file if not row.startswith("#")))
+        mean = sum((float(r["TMAX"]) + float(r["TMIN"])) / 2 for r in rows) / len(rows)
+        self.assertAlmostEqual(told["mean_temperature_C"], (mean - 32) / 1.8, delta=1e-6)  # six decimals are kept
+        self.assertEqual((told["latitude_deg"], told["days"]), (42.1, 365))
+        self.assertEqual(told["unread_columns"], ["NAME", "PRCP_ATTRIBUTES", "TMAX_ATTRIBUTES", "TMIN_ATTRIBUTES"])
+        # the same days as elements, in tenths: whole degF are right to 0.5 F, hundredths of inches to 0.127 mm
+        for name in "weather-invented-station.dly", "weather-invented-station-elements.csv":
+            other = json.loads(self.program("weather", STATION.parent / name, "--latitude", "42.1", "--json")[0])
+            self.assertEqual((other["days"], other["flagged_values"], other["filled_days"]), (365, 1, 1))
+            self.assertAlmostEqual(other["mean_temperature_C"], told["mean_temperature_C"], delta=0.5 / 1.8)
+            self.assertAlmostEqual(other["mean_annual_rain_mm"], told["mean_annual_rain_mm"], delta=365 * 0.127)
+        out, _ = self.program("check", "s.csv", "--columns-in", "us", "--station", "XX000INVENT")
+        self.assertEqual(out, "s.csv is in order: plain CSV, 365 days (`stoverturn weather s.csv` says more).\n")
+        self.assertEqual(self.refused(1, "check", "s.csv", "--columns-in", "us", "--station", "XX000INVEN"),
+                         "s.csv: the file holds no station 'XX000INVEN'; did you mean 'XX000INVENT'?\n")
+        self.assertIn(" with columns_in = \"us\", ", self.refused(1, "weather", "s.csv", "--columns-in", "metric"))
+        self.assertEqual(self.refused(1, "check", self.small(), "--station", "x", "--columns-in", "us"),
+                         "command line: --station: belongs to daily weather; a scenario says it under [weather]\n"
+                         "command line: --columns-in: belongs to daily weather; a scenario says it under [weather]\n")
+        self.refused(2, "weather", "s.csv", "--columns-in", "cubits")
+
+    def test_suspicious_days_in_the_units_asked_for(self):
+        rows = ["# latitude: 42", "date,tmax [degF],tmin [degF],rain [in]"]
+        rows += [f"2020-06-{d:02},{95 if d == 3 else 80 + d},{25 if d == 3 else 60},0" for d in range(1, 11)]
+        (self.folder / "june.csv").write_text("\n".join(rows) + "\n")
+        us, _ = self.program("weather", "june.csv", "--units", "us")
+        self.assertIn("\n  suspicious  2020-06-03  daily range 70.0 F (line 5)\n", us)
+        si, _ = self.program("weather", "june.csv")
+        self.assertIn("\n  suspicious  2020-06-03  daily range 38.9 C (line 5)\n", si)
 
 
 class WeatherOfResults(Case):
@@ -532,7 +574,7 @@ class WeatherOfResults(Case):
                          "command line: file: there is no weather file none.csv\n")
 
     def test_what_needs_the_file_is_refused(self):
-        for key, value in ("longest_gap", "1 d"), ("station", "x"):
+        for key, value in ("longest_gap", "1 d"), ("station", "x"), ("columns_in", "us"):
             self.assertEqual(self.refused(1, "run", "small.h5", "-o", "other", "--set", f"weather.{key}={value}"),
                              f"command line: weather.{key}: a result file keeps the days it was run with, not the file "
                              "they were read from; set weather.file as well, or run the scenario file\n")

@@ -76,6 +76,17 @@ TEST_CASE("weather plan: a built-in climate, in upper or lower case", "[scenario
   CHECK(read("[weather]\nclimate = \"Hungary\"\n", {"weather.seed=12"}).weather->seed == 12);
 }
 
+TEST_CASE("weather plan: units of a table that states none", "[scenarios][weather][plan][errors]") {
+  CHECK(read("[weather]\nfile = \"w.csv\"\n").weather->columns_in == ColumnsIn::header);
+  CHECK(read("[weather]\nfile = \"w.csv\"\ncolumns_in = \"tenths\"\n").weather->columns_in ==
+        ColumnsIn::tenths);
+  CHECK(mistakes_of("[weather]\nfile = \"w.csv\"\ncolumns_in = \"metrics\"\n") ==
+        "farm.toml:4:14: columns_in: found 'metrics'; wanted one of us, metric, tenths; did you mean "
+        "'metric'?");
+  CHECK(mistakes_of("[weather]\nclimate = \"Hungary\"\ncolumns_in = \"us\"\n") ==
+        "farm.toml:4:14: columns_in: belongs to a weather file; leave this key out");
+}
+
 TEST_CASE("weather plan: own normals, as one text or as a list, in any unit", "[scenarios][weather][plan]") {
   const Scenario s = read("[weather]\nlatitude = \"42 N\"\n[weather.normals]\n" + own_normals);
   const MonthlyNormals& n = *s.weather->normals;

@@ -83,7 +83,7 @@ TEST_CASE("plain weather: units, other names, comments, missing cells", "[scenar
   CHECK(record.filled[0].what == "tmin");
 }
 
-TEST_CASE("plain weather: what is written reads back to the last bit", "[scenarios][weather]") {
+TEST_CASE("plain weather: what was read and is written reads back to the last bit", "[scenarios][weather]") {
   Weather weather;
   weather.start = day("2012-02-27");
   weather.latitude_deg = -12.345678901234567;
@@ -95,11 +95,35 @@ TEST_CASE("plain weather: what is written reads back to the last bit", "[scenari
     if (i == 0) entry.wind_m_s = 5e-324;
     weather.days.push_back(entry);
   }
+  const std::string unrounded = write_plain_weather(weather);
+  CHECK(unrounded.find("\n2012-02-28,-0.1,1.333333,0.1,,55.242857,\n") != std::string::npos);
+  CHECK(unrounded.find("\n2012-02-27,0,0.333333,0,0,55.1,\n") != std::string::npos);
+  // six decimals are the nearest ones
+  weather = read_weather(unrounded, "w.csv").weather;
+  for (std::size_t i = 0; i < weather.days.size(); ++i) {
+    CHECK(std::abs(weather.days[i].tmax_C - (1.0 / 3.0 + static_cast<double>(i))) <= 0.5e-6);
+  }
   const std::string text = write_plain_weather(weather);
+  CHECK(text == unrounded);
   CHECK(text.substr(0, text.find("\n2012")) ==
         "# latitude: -12.345678901234567\n# elevation: 287.1 m\n"
         "date,tmin [degC],tmax [degC],rain [mm],wind [m/s],humidity [%],soil moisture [m3/m3]");
   CHECK(same(read_weather(text, "w.csv").weather, weather));
+}
+
+TEST_CASE("plain weather: whole degrees Fahrenheit and hundredths of inches are written short",
+          "[scenarios][weather]") {
+  std::string text = "# latitude: 42\ndate,tmin [degF],tmax [degF],rain [in]\n";
+  for (int i = 0; i < 28; ++i) {
+    text += format_date(day("2013-02-01") + days(i)) + "," + std::to_string(i + 10) + "," +
+            std::to_string(3 * i + 20) + ",0." + std::to_string(i + 10) + "\n";
+  }
+  const Weather first = read_weather(text, "w.csv").weather;
+  const std::string once = write_plain_weather(first);
+  CHECK(once.find("\n2013-02-05,-10,0,3.556\n") != std::string::npos);  // 14 and 32 degF, 0.14 in
+  const Weather second = read_weather(once, "once.csv").weather;
+  CHECK(same(first, second));
+  CHECK(write_plain_weather(second) == once);
 }
 
 TEST_CASE("plain weather: latitude and elevation of the options go first", "[scenarios][weather]") {
@@ -181,13 +205,16 @@ TEST_CASE("plain weather: mistakes in the rows, all at once", "[scenarios][weath
         "w.csv:6:1: there is no day '2013-02-30': February 2013 has 28 days\n"
         "w.csv:7:1: this row has 3 cells, the header has 4\n"
         "w.csv:8:12: tmin -9999 degC is impossible; possible are -90 to 60 degC\n"
-        "w.csv:8:18: tmax 61 degC is impossible; possible are -90 to 60 degC\n"
-        "w.csv:8:21: rain 2000.5 mm is impossible; possible are 0 to 2000 mm\n"
+        "w.csv:8:18: tmax 61 degC is impossible; possible are -90 to 60 degC; it would be "
+        "16.1 degC as degF, 6.1 degC as tenths of degC\n"
+        "w.csv:8:21: rain 2000.5 mm is impossible; possible are 0 to 2000 mm; it would be "
+        "200.1 mm as tenths of mm\n"
         "w.csv:9:12: tmin '1,5' is not a number; leave the cell empty when nothing was measured\n"
         "w.csv:9:20: rain 'T' is not a number; write 0 for a trace\n"
         "w.csv:10:1: '7.1.2013' is not a date in the form yyyy-mm-dd");
   CHECK(mistakes_of("date,tmin [degC],tmax [F],rain [mm],humidity [%]\n2013-01-01,0,167,0,100.5\n") ==
-        "w.csv:2:14: tmax 167 F is impossible; possible are -90 to 60 degC\n"
+        "w.csv:2:14: tmax 167 F is impossible; possible are -90 to 60 degC; it would be "
+        "16.7 degC as tenths of degC\n"
         "w.csv:2:20: humidity 100.5 % is impossible; possible are 0 to 100 %");
   CHECK(mistakes_of(header + "2013-01-01,0,1,0\n9013-01-02,0,1,0\n") ==
         "w.csv:3:1: the year of 9013-01-02 is impossible; possible are 1700 to 2200");
@@ -267,14 +294,26 @@ TEST_CASE("weather: suspicious days are kept and listed", "[scenarios][weather]"
     text += "2013-06-" + std::string(i < 10 ? "0" : "") + std::to_string(i) + ",1,2,0,20\n";
   const auto list = read_weather(text, "w.csv").suspicious;
   REQUIRE(list.size() == 5);
-  CHECK(list[0].what == "daily range 35.5 C");
+  CHECK(to_string(list[0]) == "daily range 35.5 C");
   CHECK(list[0].line == 3);
-  CHECK(list[1].what == "rain 251.0 mm");
-  CHECK(list[2].what == "tmin and tmax are both 7.0 degC");
-  CHECK(list[3].what == "radiation 0");
-  CHECK(list[4].what == "the same tmin and tmax on 11 days in a row");
+  CHECK(to_string(list[1]) == "rain 251.0 mm");
+  CHECK(to_string(list[2]) == "tmin and tmax are both 7.0 degC");
+  CHECK(to_string(list[3]) == "radiation 0");
+  CHECK(to_string(list[4]) == "the same tmin and tmax on 11 days in a row");
   CHECK(format_date(list[4].day) == "2013-06-05");
   CHECK(list[4].line == 7);
+  // 35.5 C of range are 35.5 x 1.8 F; 251 mm / 25.4; 7 x 1.8 + 32
+  CHECK(to_string(list[0], true) == "daily range 63.9 F");
+  CHECK(to_string(list[1], true) == "rain 9.88 in");
+  CHECK(to_string(list[2], true) == "tmin and tmax are both 44.6 degF");
+  CHECK(to_string(list[4], true) == to_string(list[4]));
+  SuspiciousDay cold;
+  cold.why = SuspiciousDay::Why::out_of_season;
+  cold.value = -30.0;
+  cold.distance = -20.0;
+  cold.field = 0;
+  CHECK(to_string(cold) == "tmin -30.0 degC is 20.0 C below the mean of that fortnight");
+  CHECK(to_string(cold, true) == "tmin -22.0 degF is 36.0 F below the mean of that fortnight");
 }
 
 TEST_CASE("weather: the New York series is whole", "[scenarios][weather][data]") {

@@ -77,7 +77,7 @@ TEST_CASE("weather columns: names and units as people write them", "[scenarios][
     if (c.field != 1) header.push_back({"tmax [degC]", 1, 52});
     if (c.field != 2) header.push_back({"rain [mm]", 1, 64});
     Mistakes mistakes;
-    const auto columns = read_weather_header(header, "w.csv", mistakes);
+    const auto columns = read_weather_header(header, "w.csv", {}, mistakes);
     REQUIRE_NOTHROW(mistakes.throw_if_any());
     CHECK(columns[1].meaning == c.field);
     const double value = columns[1].conversion.factor * c.found + columns[1].conversion.offset;
@@ -101,7 +101,9 @@ TEST_CASE("weather columns: what means nothing here is listed, what is misspelt 
         "w.csv:1:42: unknown column 'radaition'; did you mean 'radiation'?");
   CHECK(mistakes_of("date,tmin_c,tmax_c,water [mm],elevation\n") ==
         "w.csv:1:1: there is no column 'rain'; write rain [mm] or rain [in]; not understood: 'water'\n"
-        "w.csv:1:31: elevation needs a unit: write elevation [m] or elevation [ft]");
+        "w.csv:1:31: elevation needs a unit: write elevation [m] or elevation [ft], or say it under "
+        "[weather] or with "
+        "--elevation");
 }
 
 TEST_CASE("weather dates: columns of year, month and day, or of year and day of year",
@@ -258,11 +260,16 @@ TEST_CASE("weather tables: the Milwaukee file with its units written into the he
           "[scenarios][weather][data]") {
   NEEDS_SHARED("weather-milwaukee-ghcnd");
   std::string text = slurp(shared_data("weather-milwaukee-ghcnd") / "GHCN_USW00014839_2000-2025.csv");
-  CHECK_THAT(mistakes_of(text), contains("w.csv:1:48: tmax needs a unit: write tmax [degC] or tmax [degF]"));
+  CHECK_THAT(mistakes_of(text),
+             contains("w.csv:1:33: no unit is stated for PRCP, SNWD, TMAX, TMIN; look at"));
+  WeatherOptions us;
+  us.columns_in = ColumnsIn::us;
+  const Weather chosen = read_weather(text, "milwaukee.csv", us).weather;
   text = "year,month,day,date,day_of_year,PRCP (in),SNOW (in),SNWD (in),TMAX (F),TMIN (F)" +
          text.substr(text.find('\n'));
   const auto record = read_weather(text, "milwaukee.csv");
   CHECK(record.weather.days.size() == 9497);
+  CHECK(write_plain_weather(chosen) == write_plain_weather(record.weather));
   CHECK(record.unread_columns == std::vector<std::string>{"SNOW"});
   // row 3 of the file: 0.38976399 in, 0.40157502 in on the ground, 35.96 and 30.02 degF
   CHECK(record.weather.days[2].rain_mm == Approx(9.9).epsilon(1e-6));

@@ -17,6 +17,7 @@
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/weather/weather_normals.hpp"
+#include "scenarios/weather/weather_options.hpp"
 
 namespace stoverturn {
 
@@ -181,6 +182,7 @@ struct WeatherPlan {
   double latitude_deg = not_measured, elevation_m = not_measured;  ///< NaN: as the file says
   int longest_gap_d = 7;
   std::string station;
+  ColumnsIn columns_in = ColumnsIn::header;
   std::optional<MonthlyNormals> normals;
   std::string normals_name;  ///< for people: whose normals, and their source
   std::uint64_t seed = 1;

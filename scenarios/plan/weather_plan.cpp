@@ -74,6 +74,7 @@ void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes)
   }
   plan.longest_gap_d = static_cast<int>(in.amount("longest_gap", Kind::time, 0.0, 60.0).value_or(7.0));
   plan.station = in.text("station").value_or("");
+  plan.columns_in = columns_in_of(in.one_of("columns_in", columns_in_words).value_or(""));
   plan.seed = read_seed(in);
   plan.resample = in.flag("resample").value_or(false);
   const Table* normals = in.table("normals");
@@ -82,7 +83,7 @@ void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes)
       in.mistake("seed", "nothing is drawn from a file; add resample = true, or leave this key out");
     }
   } else if (!way.empty()) {
-    refuse(in, {"longest_gap", "station"}, "belongs to a weather file; leave this key out");
+    refuse(in, {"longest_gap", "station", "columns_in"}, "belongs to a weather file; leave this key out");
     refuse(in, {"resample"}, "generated weather has as many years as wanted; leave this key out");
   }
   if (way == "climate") read_climate(in, plan);

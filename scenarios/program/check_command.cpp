@@ -1,5 +1,7 @@
 #include <cmath>
 #include <memory>
+#include <string_view>
+#include <utility>
 
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
@@ -12,6 +14,11 @@
 
 namespace stoverturn {
 namespace {
+
+struct CheckOptions {
+  std::string file, station, columns_in;
+  std::vector<std::string> set;
+};
 
 void check_scenario(const std::string& file, const std::vector<std::string>& set) {
   const LoadedScenario loaded = load_scenario(file, set);
@@ -72,35 +79,59 @@ void check_trial(const std::string& file, const std::string& text) {
   fmt::print("Treatments and dates are checked against a scenario when the trial is fitted.\n");
 }
 
-void check_weather(const std::string& file, const std::string& text) {
-  const WeatherRecord record = read_weather(text, file);
+void check_weather(const CheckOptions& o, const std::string& text) {
+  const std::string& file = o.file;
+  WeatherOptions options;
+  options.station = o.station;
+  options.columns_in = columns_in_of(o.columns_in);
+  const WeatherRecord record = read_weather(text, file, options);
   fmt::print("{} is in order: {}, {} days (`stoverturn weather {}` says more).\n", file, record.format,
              record.weather.days.size(), file);
+  for (const std::string& doubt : record.doubts) fmt::print("{}", wrapped("Note: ", doubt));
 }
 
-void check(const std::string& file, const std::vector<std::string>& set) {
+/// Options that belong to daily weather say nothing of any other file.
+void refuse_weather_options(const CheckOptions& o, std::string_view instead) {
+  Mistakes mistakes;
+  const std::pair<std::string_view, const std::string&> given[] = {{"station", o.station},
+                                                                   {"columns-in", o.columns_in}};
+  for (const auto& [option, value] : given) {
+    if (value.empty()) continue;
+    mistakes.add({"command line"}, fmt::format("--{}: belongs to daily weather; {}", option, instead));
+  }
+  mistakes.throw_if_any();
+}
+
+void check(const CheckOptions& o) {
+  const std::string& file = o.file;
   const std::string text = read_text(file);
-  if (!file.ends_with(".csv")) return is_fit_plan(text) ? check_fit(file, set) : check_scenario(file, set);
+  if (!file.ends_with(".csv")) {
+    refuse_weather_options(o, "a scenario says it under [weather]");
+    return is_fit_plan(text) ? check_fit(file, o.set) : check_scenario(file, o.set);
+  }
   if (trimmed(text).empty()) {
     throw InputError({{{file, 0, 0}, "the file is empty; wanted is trial data or daily weather"}});
   }
-  is_trial_data(text) ? check_trial(file, text) : check_weather(file, text);
+  if (!is_trial_data(text)) return check_weather(o, text);
+  refuse_weather_options(o, "this is trial data");
+  check_trial(file, text);
 }
 
 }  // namespace
 
 void add_check_command(CLI::App& app) {
-  struct CheckOptions {
-    std::string file;
-    std::vector<std::string> set;
-  };
   const auto o = std::make_shared<CheckOptions>();
   CLI::App* command = app.add_subcommand(
       "check",
       "Read a scenario or a fit and their files, trial data or weather; list every mistake, run nothing");
   command->add_option("FILE", o->file, "scenario or fit (TOML), trial data or weather (CSV)")->required();
   command->add_option("--set", o->set, "as in run")->allow_extra_args(false)->type_name("NAME=VALUE");
-  command->callback([o] { check(o->file, o->set); });
+  command->add_option("--station", o->station, "of daily weather: which of several stations");
+  command
+      ->add_option("--columns-in", o->columns_in,
+                   "of daily weather: units where the header states none: us, metric or tenths")
+      ->check(CLI::IsMember(columns_in_words));
+  command->callback([o] { check(*o); });
 }
 
 }  // namespace stoverturn

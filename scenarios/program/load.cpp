@@ -88,7 +88,8 @@ void load_weather(const fs::path& folder, const TextOf& text_of, LoadedScenario&
         {{plan.at, fmt::format("file: there is no weather file {}", file.lexically_normal().string())}});
   }
   const WeatherRecord record =
-      read_weather(*text, plan.file, {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station});
+      read_weather(*text, plan.file,
+                   {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station, plan.columns_in});
   if (std::isnan(record.weather.latitude_deg)) {
     throw InputError(
         {{plan.at, fmt::format("{} does not say its latitude; write latitude = \"42.0 N\" under [weather]",
@@ -109,7 +110,7 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
   const bool generated = loaded.scenario.weather && loaded.scenario.weather->normals;
   if (generated && !set_now.empty())
     return load_weather({}, on_disk({}), loaded);  // another seed or date: other days
-  for (const std::string key : {"weather.longest_gap", "weather.station"}) {
+  for (const std::string key : {"weather.longest_gap", "weather.station", "weather.columns_in"}) {
     if (!is_set(key)) continue;
     throw InputError({{{"command line", 0, 0},
                        fmt::format("{}: a result file keeps the days it was run with, not the file they were "

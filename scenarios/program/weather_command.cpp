@@ -20,7 +20,7 @@ namespace stoverturn {
 namespace {
 
 struct WeatherCommandOptions {
-  std::string file, latitude, elevation, longest_gap = "7 d", station, units = "si", convert;
+  std::string file, latitude, elevation, longest_gap = "7 d", station, columns_in, units = "si", convert;
   bool json = false, overwrite = false;
 };
 
@@ -39,6 +39,7 @@ WeatherOptions reading_options(const WeatherCommandOptions& o) {
     options.elevation_m = option_quantity("elevation", o.elevation, Kind::length) / 1000.0;
   options.longest_gap_d = static_cast<int>(option_quantity("longest-gap", o.longest_gap, Kind::time));
   options.station = o.station;
+  options.columns_in = columns_in_of(o.columns_in);
   return options;
 }
 
@@ -50,7 +51,8 @@ std::string depth(double mm, bool us) {
   return us ? fmt::format("{:.1f} in", in_unit(mm, "in", Kind::length)) : fmt::format("{:.0f} mm", mm);
 }
 
-void print_gaps_and_doubts(const WeatherRecord& record) {
+void print_gaps_and_doubts(const WeatherRecord& record, bool us) {
+  for (const std::string& doubt : record.doubts) fmt::print("  doubt       {}\n", doubt);
   constexpr std::size_t most = 40;
   for (std::size_t i = 0; i < std::min(most, record.filled.size()); ++i) {
     const FilledGap& gap = record.filled[i];
@@ -58,7 +60,7 @@ void print_gaps_and_doubts(const WeatherRecord& record) {
   }
   for (std::size_t i = 0; i < std::min(most, record.suspicious.size()); ++i) {
     const SuspiciousDay& day = record.suspicious[i];
-    fmt::print("  suspicious  {}  {} (line {})\n", format_date(day.day), day.what, day.line);
+    fmt::print("  suspicious  {}  {} (line {})\n", format_date(day.day), to_string(day, us), day.line);
   }
   if (record.filled.size() > most || record.suspicious.size() > most) {
     fmt::print("  ... {} filled gaps and {} suspicious days in all\n", record.filled.size(),
@@ -101,7 +103,7 @@ void print_summary(const WeatherCommandOptions& o, const WeatherRecord& record, 
         "              {:.0f} buried at 100 mm, {:.0f} standing (silt loam, 9 t/ha of corn residue)\n",
         sums.surface_d, sums.buried_d, sums.standing_d);
   }
-  print_gaps_and_doubts(record);
+  print_gaps_and_doubts(record, us);
 }
 
 void print_json(const WeatherRecord& record, const WeatherSummary& s, const WeatherSums& sums) {
@@ -126,8 +128,10 @@ void print_json(const WeatherRecord& record, const WeatherSummary& s, const Weat
     out["filled"].push_back({{"first", format_date(gap.first)}, {"days", gap.days}, {"what", gap.what}});
   }
   out["unread_columns"] = record.unread_columns;
+  for (const std::string& doubt : record.doubts) out["doubts"].push_back(doubt);
   for (const SuspiciousDay& day : record.suspicious) {
-    out["suspicious"].push_back({{"date", format_date(day.day)}, {"line", day.line}, {"what", day.what}});
+    out["suspicious"].push_back(
+        {{"date", format_date(day.day)}, {"line", day.line}, {"what", to_string(day)}});
   }
   fmt::print("{}\n", out.dump(1, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
 }
@@ -180,6 +184,10 @@ void add_weather_command(CLI::App& app) {
   command->add_option("--longest-gap", o->longest_gap, "gaps up to this length are filled")
       ->capture_default_str();
   command->add_option("--station", o->station, "which of several stations in one file");
+  command
+      ->add_option("--columns-in", o->columns_in,
+                   "units of a table whose header states none: us, metric or tenths")
+      ->check(CLI::IsMember(columns_in_words));
   command->add_option("--units", o->units, "us or si")
       ->check(CLI::IsMember({"us", "si"}))
       ->capture_default_str();

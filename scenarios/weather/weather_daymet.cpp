@@ -125,10 +125,10 @@ class Rows {
 
 bool is_daymet(std::string_view text) { return split_preamble(text, is_header).has_value(); }
 
-RawWeather read_daymet(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_daymet(std::string_view text, const std::string& name, const WeatherOptions& options,
                        Mistakes& mistakes) {
   const Preamble parts = *split_preamble(text, is_header);
-  refuse_station(station, name, mistakes);
+  refuse_station(options.station, name, mistakes);
   RawWeather raw;
   raw.years_of_365_days = true;
   raw.latitude_deg = number_after(parts.text, "Latitude:").value_or(not_measured);

@@ -28,7 +28,7 @@ namespace stoverturn {
 /// A line that begins with year,yday and names tmax, tmin or prcp with its unit.
 bool is_daymet(std::string_view text);
 
-RawWeather read_daymet(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_daymet(std::string_view text, const std::string& name, const WeatherOptions& options,
                        Mistakes& mistakes);
 
 }  // namespace stoverturn

@@ -20,7 +20,7 @@ constexpr WeatherFormat formats[] = {
     {"GHCN-Daily, by station", is_ghcnd_by_station, read_ghcnd_by_station},
     {"Daymet, single pixel", is_daymet, read_daymet},
     {"NASA POWER, daily", is_power, read_power},
-    {"plain CSV", is_plain_weather, read_plain_weather},
+    {"plain CSV", is_plain_weather, read_plain_weather, false},
 };
 
 struct Signature {

@@ -164,10 +164,10 @@ bool is_ghcnd_fixed_width(std::string_view text) {
   return !lines.empty() && looks_fixed_width(lines.front().text);
 }
 
-RawWeather read_ghcnd_fixed_width(std::string_view text, const std::string& name, const std::string& station,
-                                  Mistakes& mistakes) {
+RawWeather read_ghcnd_fixed_width(std::string_view text, const std::string& name,
+                                  const WeatherOptions& options, Mistakes& mistakes) {
   RawWeather raw;
-  StationChoice stations(station);
+  StationChoice stations(options.station);
   for (const Line& line : lines_of(text)) {
     if (!looks_fixed_width(line.text)) {
       mistakes.add(
@@ -198,11 +198,11 @@ bool is_ghcnd_by_station(std::string_view text) {
   }
 }
 
-RawWeather read_ghcnd_by_station(std::string_view text, const std::string& name, const std::string& station,
-                                 Mistakes& mistakes) {
+RawWeather read_ghcnd_by_station(std::string_view text, const std::string& name,
+                                 const WeatherOptions& options, Mistakes& mistakes) {
   const CsvText csv = read_csv(text, name);
   RawWeather raw;
-  StationChoice stations(station);
+  StationChoice stations(options.station);
   for (const CsvRow& row : csv.rows) {
     if (!is_header(row)) read_row(row, name, stations, raw, mistakes);
   }

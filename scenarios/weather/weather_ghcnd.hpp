@@ -20,11 +20,11 @@
 namespace stoverturn {
 
 bool is_ghcnd_fixed_width(std::string_view text);
-RawWeather read_ghcnd_fixed_width(std::string_view text, const std::string& name, const std::string& station,
-                                  Mistakes& mistakes);
+RawWeather read_ghcnd_fixed_width(std::string_view text, const std::string& name,
+                                  const WeatherOptions& options, Mistakes& mistakes);
 
 bool is_ghcnd_by_station(std::string_view text);
-RawWeather read_ghcnd_by_station(std::string_view text, const std::string& name, const std::string& station,
-                                 Mistakes& mistakes);
+RawWeather read_ghcnd_by_station(std::string_view text, const std::string& name,
+                                 const WeatherOptions& options, Mistakes& mistakes);
 
 }  // namespace stoverturn

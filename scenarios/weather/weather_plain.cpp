@@ -18,6 +18,14 @@ namespace {
 
 bool is_missing(std::string_view text) { return text.empty() || text == "NA" || text == "NaN"; }
 
+/// Up to six decimals, none of them a closing zero.
+std::string decimals(double value) {
+  std::string text = fmt::format("{:.6f}", value);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text == "-0" ? "0" : text;
+}
+
 /// A number with a decimal comma where commas do not part the cells.
 std::optional<double> number_in(const std::string& text, char separator) {
   const std::size_t comma = text.find(',');
@@ -40,8 +48,10 @@ void read_value(const CsvCell& cell, const WeatherColumn& column, char separator
                                        : "; leave the cell empty when nothing was measured"));
     return;
   }
-  store(raw, mistakes, day, column.meaning, column.conversion.factor * *read + column.conversion.offset,
-        fmt::format("{} {}", cell.text, column.unit), at);
+  const double value = column.conversion.factor * *read + column.conversion.offset;
+  const bool possible = value >= field.lowest && value <= field.highest;
+  store(raw, mistakes, day, column.meaning, value, fmt::format("{} {}", cell.text, column.unit), at,
+        possible ? "" : possible_units(*read, column.meaning, column.unit_by_choice));
 }
 
 /// "40.78", "40.78 N", "131 ft": a bare number is in `unit`.
@@ -165,17 +175,18 @@ bool is_plain_weather(std::string_view text) {
   return false;
 }
 
-RawWeather read_plain_weather(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_plain_weather(std::string_view text, const std::string& name, const WeatherOptions& options,
                               Mistakes& mistakes) {
   const char separator = separator_of(text);
   const CsvText csv = read_csv(text, name, separator);
   RawWeather raw;
   for (const CsvCell& comment : csv.comments) read_comment(comment, name, raw, mistakes);
   Mistakes header_mistakes;
-  const std::vector<WeatherColumn> columns = read_weather_header(csv.rows.front(), name, header_mistakes);
+  const std::vector<WeatherColumn> columns =
+      read_weather_header(csv.rows.front(), name, options, header_mistakes);
   if (mistakes.take(header_mistakes)) return raw;
   raw.unread_columns = unread(columns);
-  const std::vector<const CsvRow*> rows = rows_of(csv, columns, station, name, mistakes);
+  const std::vector<const CsvRow*> rows = rows_of(csv, columns, options.station, name, mistakes);
   if (rows.empty()) return raw;
   read_place(*rows.front(), columns, name, raw, mistakes);
   each_value(columns, rows, name, mistakes, [&](const CsvCell& cell, const WeatherColumn& column, auto day) {
@@ -204,7 +215,8 @@ std::string write_plain_weather(const Weather& weather, std::span<const FilledGa
     text += format_date(date);
     for (const WeatherField* column : columns) {
       const double value = day.*(column->member);
-      text += std::isnan(value) ? "," : fmt::format(",{}", value);
+      text += ',';
+      if (!std::isnan(value)) text += decimals(value);
     }
     text += '\n';
     date += std::chrono::days(1);

@@ -19,19 +19,21 @@
 /// humidity (daily mean), snow depth, soil temperature (at 100 mm), soil moisture (topsoil). A column station
 /// (site, location) tells several stations apart; latitude and elevation may be columns. Names in many
 /// spellings: weather_columns.hpp. Columns that mean nothing here are listed and not read. An empty cell, NA
-/// or NaN was not measured. Days are in order; missing ones may be left out. Cells are parted by commas; or
-/// by semicolons or tabs, and then a comma in a number is a decimal point. The lines `# latitude:` and `#
-/// elevation:` may be absent; `# filled:` tells what an earlier reading filled; other comments are free.
+/// or NaN was not measured. Where headers state no unit, WeatherOptions::columns_in does. Days are in order;
+/// missing ones may be left out. Cells are parted by commas; or by semicolons or tabs, and then a comma in a
+/// number is a decimal point. The lines `# latitude:` and `# elevation:` may be absent; `# filled:` tells
+/// what an earlier reading filled; other comments are free.
 namespace stoverturn {
 
 /// True when a cell of the first row names a date or a quantity of weather, whatever parts the cells.
 bool is_plain_weather(std::string_view text);
 
-RawWeather read_plain_weather(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_plain_weather(std::string_view text, const std::string& name, const WeatherOptions& options,
                               Mistakes& mistakes);
 
-/// Writes the plain format in the units of WeatherDay, with the columns that hold a value and every digit of
-/// each number, and what was filled as comments, so that reading gives the same record back.
+/// Writes the plain format in the units of WeatherDay, with the columns that hold a value and up to six
+/// decimals of each number, and what was filled as comments. Values that read_weather() gave, and so are
+/// rounded to as many, read back to the last bit.
 std::string write_plain_weather(const Weather& weather, std::span<const FilledGap> filled = {});
 
 }  // namespace stoverturn

@@ -181,7 +181,7 @@ void read_value(const CsvCell& cell, const WeatherColumn& column, double missing
 
 bool is_power(std::string_view text) { return split_preamble(text, is_header).has_value(); }
 
-RawWeather read_power(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_power(std::string_view text, const std::string& name, const WeatherOptions& options,
                       Mistakes& mistakes) {
   const Preamble parts = *split_preamble(text, is_header);
   RawWeather raw;
@@ -194,7 +194,7 @@ RawWeather read_power(std::string_view text, const std::string& name, const std:
   const std::vector<WeatherColumn> columns = read_header(csv.rows.front(), parts.text, name, header_mistakes);
   if (mistakes.take(header_mistakes)) return raw;
   raw.unread_columns = unread(columns);
-  const std::vector<const CsvRow*> rows = rows_of(csv, station, name, mistakes);
+  const std::vector<const CsvRow*> rows = rows_of(csv, options.station, name, mistakes);
   if (rows.empty()) return raw;
   const std::size_t latitude = place_of(columns, latitude_column);
   if (std::isnan(raw.latitude_deg) && latitude < columns.size()) {

@@ -29,7 +29,7 @@ namespace stoverturn {
 /// A header line with YEAR and one of the parameters' names.
 bool is_power(std::string_view text);
 
-RawWeather read_power(std::string_view text, const std::string& name, const std::string& station,
+RawWeather read_power(std::string_view text, const std::string& name, const WeatherOptions& options,
                       Mistakes& mistakes);
 
 }  // namespace stoverturn

@@ -9,11 +9,11 @@
 namespace stoverturn {
 
 void store(RawWeather& raw, Mistakes& mistakes, std::chrono::sys_days day, std::size_t field, double value,
-           std::string_view found, const Position& at) {
+           std::string_view found, const Position& at, std::string_view advice) {
   const WeatherField& row = weather_fields[field];
   if (value < row.lowest || value > row.highest) {
-    mistakes.add(at, fmt::format("{} {} is impossible; possible are {} to {} {}", row.name, found, row.lowest,
-                                 row.highest, row.unit));
+    mistakes.add(at, fmt::format("{} {} is impossible; possible are {} to {} {}{}", row.name, found,
+                                 row.lowest, row.highest, row.unit, advice));
   }
   RawDay& stored = raw.days[day];
   RawValue& slot = stored.values[field];

@@ -10,6 +10,7 @@
 #include "scenarios/text/mistakes.hpp"
 #include "scenarios/units/quantity.hpp"
 #include "scenarios/weather/filled_gap.hpp"
+#include "scenarios/weather/weather_options.hpp"
 
 /// What every weather format delivers before gaps are filled: values in the program's units with the place
 /// each one was read from.
@@ -64,19 +65,19 @@ struct RawWeather {
 };
 
 /// Stores one value (in the WeatherDay unit); a mistake when it is impossible or already there. `found` is
-/// what the file says, with its unit.
+/// what the file says, with its unit; `advice` ends the message of an impossible value.
 void store(RawWeather& raw, Mistakes& mistakes, std::chrono::sys_days day, std::size_t field, double value,
-           std::string_view found, const Position& at);
+           std::string_view found, const Position& at, std::string_view advice = "");
 
 /// A file format. To add one, write these two functions and add a row to the table in weather_formats.cpp.
 struct WeatherFormat {
   std::string_view name;
   /// By content: a look at the first lines, never at the file's name. `text` has no byte order mark.
   bool (*recognises)(std::string_view text);
-  /// Reads what it can and adds all mistakes; may throw InputError when it cannot go on. `station` chooses
-  /// one of several stations in the file ("" when there is one).
-  RawWeather (*read)(std::string_view text, const std::string& name, const std::string& station,
+  /// Reads what it can and adds all mistakes; may throw InputError when it cannot go on.
+  RawWeather (*read)(std::string_view text, const std::string& name, const WeatherOptions& options,
                      Mistakes& mistakes);
+  bool has_own_units = true;  ///< false: WeatherOptions::columns_in may state them
 };
 
 }  // namespace stoverturn

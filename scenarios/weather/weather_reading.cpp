@@ -53,13 +53,26 @@ void add(const std::vector<FilledGap>& more, std::vector<FilledGap>& list) {
   list.insert(list.end(), more.begin(), more.end());
 }
 
+void round_values(Weather& weather) {
+  constexpr double decimals = 1e6;
+  for (WeatherDay& day : weather.days) {
+    for (const WeatherField& field : weather_fields) {
+      double& value = day.*(field.member);
+      value = std::round(value * decimals) / decimals + 0.0;  // no -0
+    }
+  }
+}
+
 }  // namespace
 
 WeatherRecord read_weather(std::string_view text, const std::string& name, const WeatherOptions& options) {
   text = without_byte_order_mark(text);
   const WeatherFormat& format = format_of(text, name);
   Mistakes mistakes;
-  RawWeather raw = format.read(text, name, options.station, mistakes);
+  RawWeather raw = format.read(text, name, options, mistakes);
+  if (format.has_own_units && options.columns_in != ColumnsIn::header) {
+    mistakes.add({name}, fmt::format("{} has units of its own; leave columns_in out", format.name));
+  }
   check_days(raw, name, mistakes);
   mistakes.throw_if_any();
 
@@ -83,6 +96,8 @@ WeatherRecord read_weather(std::string_view text, const std::string& name, const
   record.weather.elevation_m = chosen(chosen(options.elevation_m, raw.elevation_m), 0.0);
   record.suspicious = suspicious_days(raw, record.weather.latitude_deg);
   add(fill_gaps(record.weather), record.filled);
+  round_values(record.weather);
+  record.doubts = doubts_of(record.weather);
   std::stable_sort(record.filled.begin(), record.filled.end(),
                    [](const FilledGap& a, const FilledGap& b) { return a.first < b.first; });
   return record;
@@ -106,6 +121,7 @@ std::vector<std::string> weather_notes(const WeatherRecord& record, const std::s
                     "day{}).",
                     file, calendar_days, calendar_days == 1 ? "" : "s"));
   }
+  for (const std::string& doubt : record.doubts) notes.push_back(fmt::format("{}: {}", file, doubt));
   return notes;
 }
 

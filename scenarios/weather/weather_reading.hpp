@@ -6,22 +6,24 @@
 
 #include "engine/weather.hpp"
 #include "scenarios/weather/filled_gap.hpp"
+#include "scenarios/weather/weather_options.hpp"
 
 namespace stoverturn {
 
-struct WeatherOptions {
-  double latitude_deg = not_measured;  ///< goes before what the file says
-  double elevation_m = not_measured;   ///< likewise; 0 when neither says it
-  int longest_gap_d = 7;               ///< longer gaps are refused
-  std::string station;                 ///< which of several stations in one file
-};
-
 /// A day that is kept as it is but looks wrong.
 struct SuspiciousDay {
+  enum class Why { wide_range, no_range, much_rain, no_radiation, out_of_season, repetition };
   std::chrono::sys_days day;
   int line = 0;
-  std::string what;
+  Why why{};
+  double value = not_measured;     ///< range, temperature or rain, in the unit of WeatherDay
+  double distance = not_measured;  ///< out of season: from the fortnight's mean, C
+  std::size_t field = 0;           ///< out of season: which
+  int days = 0;                    ///< repetition: how many
 };
+
+/// "daily range 35.5 C", "daily range 63.9 F".
+std::string to_string(const SuspiciousDay& day, bool us = false);
 
 struct WeatherRecord {
   Weather weather;  ///< latitude is NaN when neither the file nor the options say it
@@ -32,6 +34,7 @@ struct WeatherRecord {
   bool years_of_365_days = false;           ///< the source has no 31 December in leap years
   std::vector<std::string> unread_columns;  ///< that mean nothing to this program
   std::vector<SuspiciousDay> suspicious;    ///< by date
+  std::vector<std::string> doubts;          ///< about the whole record: its units may be others
 };
 
 /// Reads daily weather from text in any known format, recognised by content: plain CSV (weather_plain.hpp),
@@ -47,6 +50,9 @@ struct WeatherRecord {
 /// The other columns stay NaN where they were not measured. Where the source's years have 365 days, 31
 /// December of leap years is filled in the same way, and listed, whatever `longest_gap_d` is.
 ///
+/// Every value is then rounded to six decimals of its unit, so that the plain format, written and read back,
+/// gives the same bits.
+///
 /// Throws InputError with all mistakes: unreadable or impossible values, tmin above tmax, dates that are
 /// twice or out of order, longer gaps with their dates, several stations with none chosen.
 ///
@@ -57,10 +63,13 @@ struct WeatherRecord {
 ///    of the calendar, when the record has five years. The second condition is needed: one January day in
 ///    five lies 15 C off in a continental winter;
 ///  - the first day of more than ten in a row with the same tmin and tmax.
+/// Doubts, of a record of a whole year or more: a warmest month with a mean below 10 degC (Koppen's limit of
+/// trees; corn needs more) or above 45 degC (the hottest known is near 42, from memory); rain above 6000 mm
+/// or below 60 mm a year (assumed limits: inches read as mm, tenths read as whole).
 WeatherRecord read_weather(std::string_view text, const std::string& name,
                            const WeatherOptions& options = {});
 
-/// What the reader of results must know of a record read from `file`: days that were filled.
+/// What the reader of results must know of a record read from `file`: days that were filled, doubts.
 std::vector<std::string> weather_notes(const WeatherRecord& record, const std::string& file);
 
 struct WeatherExtreme {
