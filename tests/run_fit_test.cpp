@@ -201,6 +201,26 @@ TEST_CASE("run fit: a profile that meets a better fit sends the search there", "
   CHECK(again->state.profiles[1].cost == work->state.profiles[1].cost);
 }
 
+TEST_CASE("run fit: blocks are held together by their prior, and an error that is none is named", "[fit]") {
+  std::string data = "treatment,placement,block,days [d],mass left [%]\n";
+  for (const int day : {5, 15, 30, 45}) {
+    // the same absolute scatter at every mass: nothing is proportional
+    data += fmt::format("closed,buried,1,{},{:.3f}\nclosed,buried,2,{},{:.3f}\n", day,
+                        100.0 * std::exp(-0.009 * day) + (day % 2 ? 3.0 : 0.5), day,
+                        100.0 * std::exp(-0.009 * day) - (day % 2 ? 0.5 : 3.0));
+  }
+  const FitPlan plan = plan_of(
+      "k_hol = {}\n[error]\nblocks = true\nmass = \"both\"\n"
+      "[methods]\nstarts = 1\npopulation = false\nprofiles = false\ndraws = 0\n");
+  const FitResult r = run_fit(plan, {small_trial(data, plan, one_cohort)});
+  CHECK(r.unknowns.size() == 6);
+  CHECK_FALSE(says(r.warnings, "cannot be told apart"));
+  const FittedUnknown& proportional = r.unknowns[2];
+  REQUIRE(proportional.unknown.name == "proportional error of mass");
+  REQUIRE(proportional.on_bound == "lower");
+  CHECK(says(r.warnings, "proportional error of mass is as good as nothing: leave it out of the fit file."));
+}
+
 TEST_CASE("run fit: what only nitrogen tells is not counted for masses", "[fit]") {
   // contact of decomposers with soil N matters where N is short: with all of it there it moves no mass
   const std::string data =

@@ -82,6 +82,20 @@ void tell_of_search(FitWork& run) {
   }
 }
 
+std::string bound_warning(const FitWork& run, const FittedUnknown& f, std::size_t unknown) {
+  if (run.is_of_model(unknown)) {
+    return fmt::format(
+        "{} ended on its {} bound ({:.4g}{}): the other intervals hold only if that is its value; widen the "
+        "bound or hold it.",
+        f.unknown.name, f.on_bound, f.estimate, f.unknown.unit == "1" ? "" : " " + f.unknown.unit);
+  }
+  if (f.on_bound == "lower")
+    return fmt::format("{} is as good as nothing: leave it out of the fit file.", f.unknown.name);
+  return fmt::format(
+      "{} ended on its upper bound ({:.4g}): the model is far from these data; look at the residuals.",
+      f.unknown.name, f.estimate);
+}
+
 void estimates(FitWork& run) {
   FitResult& r = run.result;
   const Optimum& o = run.best.optimum;
@@ -96,10 +110,7 @@ void estimates(FitWork& run) {
     f.estimate = run.in_unit(u, o.x[i]);
     if (u < o.on_bound.size() && o.on_bound[u] != Bound::none) {
       f.on_bound = o.on_bound[u] == Bound::lower ? "lower" : "upper";
-      r.warnings.push_back(
-          fmt::format("{} ended on its {} bound ({:.4g} {}): the other intervals hold only if "
-                      "that is its value; widen the bound or hold it.",
-                      f.unknown.name, f.on_bound, f.estimate, f.unknown.unit));
+      r.warnings.push_back(bound_warning(run, f, u));
     }
     if (covariance.ok && !covariance.held[u]) {
       f.se_on_scale = covariance.se[i];
@@ -144,11 +155,17 @@ Answers answers(const FitWork& run) {
   return a;
 }
 
+/// Of the model's parameters: spreads and effects are held together by their priors.
 void what_data_tell(FitWork& run, const Answers& a) {
   if (a.jacobian.size() == 0) return;
   std::vector<std::string> names;
-  for (const std::size_t u : a.unknowns) names.push_back(run.posterior().unknowns()[u].name);
-  const Identifiability seen = identifiability(a.jacobian, a.unit);
+  std::vector<Eigen::Index> columns;
+  for (std::size_t c = 0; c < a.unknowns.size(); ++c) {
+    if (!run.is_of_model(a.unknowns[c])) continue;
+    columns.push_back(static_cast<Eigen::Index>(c));
+    names.push_back(run.posterior().unknowns()[a.unknowns[c]].name);
+  }
+  const Identifiability seen = identifiability(a.jacobian(Eigen::all, columns), a.unit(columns));
   std::vector<std::string>& warnings = run.result.warnings;
   if (!seen.confounded.empty())
     warnings.erase(std::remove(warnings.begin(), warnings.end(), ends_elsewhere), warnings.end());
@@ -360,9 +377,11 @@ void tables(FitWork& run, const Answers& a) {
                                  [](const FitResidual& residual) { return residual.suspicious; });
   if (odd > 0) {
     r.warnings.push_back(
-        fmt::format("{} measurement{} beyond {} standard deviations of the fit; the residuals "
-                    "file marks them. Look at the bags, or fit with outliers = \"robust\".",
-                    odd, odd == 1 ? " lies" : "s lie", doubtful_sd));
+        fmt::format("{} measurement{} beyond {} standard deviations of the fit; the residuals file marks "
+                    "{}. Look at {}{}.",
+                    odd, odd == 1 ? " lies" : "s lie", doubtful_sd, odd == 1 ? "it" : "them",
+                    odd == 1 ? "the bag" : "the bags",
+                    run.plan.tail == Tail::student ? "" : ", or fit with outliers = \"robust\""));
   }
 }
 
