@@ -201,6 +201,36 @@ TEST_CASE("run fit: a profile that meets a better fit sends the search there", "
   CHECK(again->state.profiles[1].cost == work->state.profiles[1].cost);
 }
 
+TEST_CASE("run fit: the sampler begins about every optimum of similar cost", "[fit]") {
+  const Small small;
+  const FitRunOptions options;
+  FitWork work{small.plan, small.trials, options, fit_problem(small.plan, small.trials)};
+  const Eigen::VectorXd z = work.posterior().start();
+  const Eigen::VectorXd spread = Eigen::VectorXd::Constant(3, 0.05);
+  work.best.optimum.x = z;
+  work.best.optimum.cost = -10.0;
+  const auto ended = [&](double cost, const Eigen::Vector3d& away, Stop stop = Stop::converged) {
+    Optimum o;
+    o.x = z + away;
+    o.cost = cost;
+    o.stop = stop;
+    work.best.starts.runs.push_back(o);
+  };
+  ended(-10.0, {0.001, 0.0, 0.0});              // the best itself
+  ended(-3.0, {0.6, 0.0, 0.0});                 // far worse
+  ended(-9.0, {0.0, 0.6, 0.0}, Stop::stalled);  // no optimum
+  CHECK(walker_start(work, spread).cols() == 1);
+  ended(-8.0, {0.0, 0.0, 0.6});
+  const Eigen::MatrixXd start = walker_start(work, spread);
+  REQUIRE(start.cols() == 32);
+  // means of 16 walkers, by four standard errors
+  for (int p = 0; p < 2; ++p) {
+    Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+    for (Eigen::Index w = p; w < 32; w += 2) mean += start.col(w) / 16.0;
+    CHECK((mean - z - Eigen::Vector3d(0.0, 0.0, 0.6 * p)).cwiseAbs().maxCoeff() < 4.0 * 0.05 / 4.0);
+  }
+}
+
 TEST_CASE("run fit: blocks are held together by their prior, and an error that is none is named", "[fit]") {
   std::string data = "treatment,placement,block,days [d],mass left [%]\n";
   for (const int day : {5, 15, 30, 45}) {
