@@ -127,6 +127,7 @@ void tables(FitWork& run, const Answers& a) {
     r.residuals = fit_residuals(run.problem, run.trials, *predicted);
     r.quality = fit_quality(run.problem, *predicted);
     const auto again = [&](const std::vector<double>& weights) {
+      if (!run.tell("curves", 0.5)) return Eigen::VectorXd();
       const Optimum o = refit(run.posterior(), weights, z);
       const auto values = run.posterior().predicted(o.x);
       return o.stop == Stop::bad_start || !values ? Eigen::VectorXd() : values->value;
