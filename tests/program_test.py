@@ -786,7 +786,7 @@ class Fit(Case):
         process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=120)
         self.assertEqual(process.returncode, 0, err)
-        self.assertIn("stopped: what was reached is kept; `stoverturn fit trial.toml --resume` goes on", err)
+        self.assertIn("stopped: what was reached is kept; the same command with --resume goes on", err)
         self.assertIn("Stopped before the end: what is missing was not reached; --resume goes on.", out)
         self.assertEqual(self.written(), sorted(WRITTEN + ["trial-fit.state"]))
         # only the same fit is gone on with

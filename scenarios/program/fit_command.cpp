@@ -50,7 +50,10 @@ struct FitFiles {
 };
 
 std::atomic<bool> interrupted = false;
-extern "C" void interrupt(int) { interrupted = true; }
+extern "C" void interrupt(int signal) {
+  interrupted = true;
+  std::signal(signal, SIG_DFL);
+}
 
 /// Ctrl-C asks the fit to end; a second one ends the program.
 struct UntilInterrupted {
@@ -140,6 +143,7 @@ void fit(const FitOptions& o) {
   if (!o.resume) refuse_existing(files.all(), o.overwrite);
   const std::string inputs = checksum_of(loaded);
   const std::optional<FitState> earlier = earlier_state(o, files, inputs);
+  if (!o.resume) fs::remove(files.state);  // of a fit that nobody went on with
   FitLine line(o.quiet);
   FitRunOptions options;
   options.for_each = on_threads(o.threads);
@@ -166,7 +170,8 @@ void fit(const FitOptions& o) {
   write_all(files, result);
   fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, o.details));
   if (interrupted) {
-    fmt::print(stderr, "stopped: what was reached is kept; `stoverturn fit {} --resume` goes on\n", o.file);
+    if (!fs::exists(files.state)) options.checkpoint({});
+    fmt::print(stderr, "stopped: what was reached is kept; the same command with --resume goes on\n");
   } else {
     fs::remove(files.state);
   }
