@@ -56,7 +56,8 @@ inline bool scaled_within(const Dual& error, const Dual& value, double absolute,
 }
 inline bool scaled_within(const Lanes& error, const Lanes& value, double absolute, double relative,
                           double limit) {
-  return (error.abs() <= limit * (absolute + relative * value.abs())).all();
+  // Eigen does not vectorise all()
+  return (error.abs() - limit * (absolute + relative * value.abs())).maxCoeff<Eigen::PropagateNaN>() <= 0.0;
 }
 
 /// Value of the first run a scalar holds: for messages only.
