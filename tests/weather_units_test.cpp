@@ -49,7 +49,9 @@ std::string year_of(double tmin, double tmax, double rain) {
   return text;
 }
 
-std::vector<std::string> doubts(const std::string& text) { return read_weather(text, "w.csv").doubts; }
+std::vector<std::string> doubts(const std::string& text) {
+  return doubts_of(read_weather(text, "w.csv").weather);
+}
 
 }  // namespace
 
@@ -153,6 +155,14 @@ TEST_CASE("weather units: a record that is not a cornfield's is doubted", "[scen
   CHECK(doubts(year_of(5.0, 17.0, 20.0)) ==
         std::vector<std::string>{
             "7300 mm of rain a year is more than fields get; are the units of rain the right ones?"});
+  // 2.5 degC, and 32.85 mm / 25.4
+  const auto us = doubts_of(read_weather(year_of(-5.0, 10.0, 0.09), "w.csv").weather, true);
+  REQUIRE(us.size() == 2);
+  CHECK(us[0] ==
+        "the warmest month, 2013-01, has a mean of 36.5 degF, too cold for corn; are the units of tmin and "
+        "tmax "
+        "the right ones?");
+  CHECK(us[1] == "1.3 in of rain a year is a desert's; are the units of rain the right ones?");
   // of less than a year nothing is said: a winter is cold
   CHECK(doubts("date,tmin [degC],tmax [degC],rain [mm]\n2013-01-01,-9,-1,0\n").empty());
   const auto notes = weather_notes(read_weather(year_of(5.0, 17.0, 0.09), "w.csv"), "w.csv");

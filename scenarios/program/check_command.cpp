@@ -87,7 +87,7 @@ void check_weather(const CheckOptions& o, const std::string& text) {
   const WeatherRecord record = read_weather(text, file, options);
   fmt::print("{} is in order: {}, {} days (`stoverturn weather {}` says more).\n", file, record.format,
              record.weather.days.size(), file);
-  for (const std::string& doubt : record.doubts) fmt::print("{}", wrapped("Note: ", doubt));
+  for (const std::string& doubt : doubts_of(record.weather)) fmt::print("{}", wrapped("Note: ", doubt));
 }
 
 /// Options that belong to daily weather say nothing of any other file.

@@ -52,7 +52,7 @@ std::string depth(double mm, bool us) {
 }
 
 void print_gaps_and_doubts(const WeatherRecord& record, bool us) {
-  for (const std::string& doubt : record.doubts) fmt::print("  doubt       {}\n", doubt);
+  for (const std::string& doubt : doubts_of(record.weather, us)) fmt::print("  doubt       {}\n", doubt);
   constexpr std::size_t most = 40;
   for (std::size_t i = 0; i < std::min(most, record.filled.size()); ++i) {
     const FilledGap& gap = record.filled[i];
@@ -128,7 +128,7 @@ void print_json(const WeatherRecord& record, const WeatherSummary& s, const Weat
     out["filled"].push_back({{"first", format_date(gap.first)}, {"days", gap.days}, {"what", gap.what}});
   }
   out["unread_columns"] = record.unread_columns;
-  for (const std::string& doubt : record.doubts) out["doubts"].push_back(doubt);
+  for (const std::string& doubt : doubts_of(record.weather)) out["doubts"].push_back(doubt);
   for (const SuspiciousDay& day : record.suspicious) {
     out["suspicious"].push_back(
         {{"date", format_date(day.day)}, {"line", day.line}, {"what", to_string(day)}});

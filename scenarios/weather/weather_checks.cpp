@@ -131,21 +131,22 @@ MonthMean warmest_month(const Weather& weather) {
   return warmest;
 }
 
+std::string temperature_text(double C, bool us) {
+  return us ? fmt::format("{:.1f} degF", in_unit(C, "degF", Kind::temperature))
+            : fmt::format("{:.1f} degC", C);
+}
+
 }  // namespace
 
 std::string to_string(const SuspiciousDay& day, bool us) {
   const auto difference = [us](double C) {
     return fmt::format("{:.1f} {}", us ? 1.8 * C : C, us ? "F" : "C");
   };
-  const auto temperature = [us](double C) {
-    return us ? fmt::format("{:.1f} degF", in_unit(C, "degF", Kind::temperature))
-              : fmt::format("{:.1f} degC", C);
-  };
   switch (day.why) {
     case Why::wide_range:
       return "daily range " + difference(day.value);
     case Why::no_range:
-      return "tmin and tmax are both " + temperature(day.value);
+      return "tmin and tmax are both " + temperature_text(day.value, us);
     case Why::much_rain:
       return us ? fmt::format("rain {:.2f} in", in_unit(day.value, "in", Kind::length))
                 : fmt::format("rain {:.1f} mm", day.value);
@@ -153,7 +154,7 @@ std::string to_string(const SuspiciousDay& day, bool us) {
       return "radiation 0";
     case Why::out_of_season:
       return fmt::format("{} {} is {} {} the mean of that fortnight", weather_fields[day.field].name,
-                         temperature(day.value), difference(std::abs(day.distance)),
+                         temperature_text(day.value, us), difference(std::abs(day.distance)),
                          day.distance > 0.0 ? "above" : "below");
     case Why::repetition:
       return fmt::format("the same tmin and tmax on {} days in a row", day.days);
@@ -161,7 +162,7 @@ std::string to_string(const SuspiciousDay& day, bool us) {
   return "";
 }
 
-std::vector<std::string> doubts_of(const Weather& weather) {
+std::vector<std::string> doubts_of(const Weather& weather, bool us) {
   std::vector<std::string> doubts;
   const int years = whole_years(weather);
   if (years == 0) return doubts;
@@ -169,15 +170,17 @@ std::vector<std::string> doubts_of(const Weather& weather) {
     doubts.push_back(fmt::format("{}; are the units of {} the right ones?", what, which));
   };
   const MonthMean warmest = warmest_month(weather);
-  const std::string mean = fmt::format("the warmest month, {}, has a mean of {:.1f} degC",
-                                       format_date(warmest.first).substr(0, 7), warmest.temperature_C);
+  const std::string mean =
+      fmt::format("the warmest month, {}, has a mean of {}", format_date(warmest.first).substr(0, 7),
+                  temperature_text(warmest.temperature_C, us));
   if (warmest.temperature_C < coldest_warmest_month_C) doubt(mean + ", too cold for corn", "tmin and tmax");
   if (warmest.temperature_C > hottest_month_C) doubt(mean + ", hotter than any known", "tmin and tmax");
 
   const auto days = static_cast<std::size_t>((anniversary(weather.start, years) - weather.start).count());
   double rain_mm = 0.0;
   for (std::size_t i = 0; i < days; ++i) rain_mm += weather.days[i].rain_mm / years;
-  const std::string rain = fmt::format("{:.0f} mm of rain a year", rain_mm);
+  const std::string rain = us ? fmt::format("{:.1f} in of rain a year", in_unit(rain_mm, "in", Kind::length))
+                              : fmt::format("{:.0f} mm of rain a year", rain_mm);
   if (rain_mm < least_rain_mm_a_year) doubt(rain + " is a desert's", "rain");
   if (rain_mm > most_rain_mm_a_year) doubt(rain + " is more than fields get", "rain");
   return doubts;

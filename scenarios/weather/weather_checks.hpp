@@ -14,7 +14,4 @@ void check_days(const RawWeather& raw, const std::string& name, Mistakes& mistak
 /// The days that look wrong, by date; the rules stand at read_weather().
 std::vector<SuspiciousDay> suspicious_days(const RawWeather& raw, double latitude_deg);
 
-/// What is wrong with the record as a whole; the rules stand at read_weather().
-std::vector<std::string> doubts_of(const Weather& weather);
-
 }  // namespace stoverturn

@@ -97,7 +97,6 @@ WeatherRecord read_weather(std::string_view text, const std::string& name, const
   record.suspicious = suspicious_days(raw, record.weather.latitude_deg);
   add(fill_gaps(record.weather), record.filled);
   round_values(record.weather);
-  record.doubts = doubts_of(record.weather);
   std::stable_sort(record.filled.begin(), record.filled.end(),
                    [](const FilledGap& a, const FilledGap& b) { return a.first < b.first; });
   return record;
@@ -121,7 +120,8 @@ std::vector<std::string> weather_notes(const WeatherRecord& record, const std::s
                     "day{}).",
                     file, calendar_days, calendar_days == 1 ? "" : "s"));
   }
-  for (const std::string& doubt : record.doubts) notes.push_back(fmt::format("{}: {}", file, doubt));
+  for (const std::string& doubt : doubts_of(record.weather))
+    notes.push_back(fmt::format("{}: {}", file, doubt));
   return notes;
 }
 

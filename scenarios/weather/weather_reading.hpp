@@ -34,7 +34,6 @@ struct WeatherRecord {
   bool years_of_365_days = false;           ///< the source has no 31 December in leap years
   std::vector<std::string> unread_columns;  ///< that mean nothing to this program
   std::vector<SuspiciousDay> suspicious;    ///< by date
-  std::vector<std::string> doubts;          ///< about the whole record: its units may be others
 };
 
 /// Reads daily weather from text in any known format, recognised by content: plain CSV (weather_plain.hpp),
@@ -63,11 +62,14 @@ struct WeatherRecord {
 ///    of the calendar, when the record has five years. The second condition is needed: one January day in
 ///    five lies 15 C off in a continental winter;
 ///  - the first day of more than ten in a row with the same tmin and tmax.
-/// Doubts, of a record of a whole year or more: a warmest month with a mean below 10 degC (Koppen's limit of
-/// trees; corn needs more) or above 45 degC (the hottest known is near 42, from memory); rain above 6000 mm
-/// or below 60 mm a year (assumed limits: inches read as mm, tenths read as whole).
 WeatherRecord read_weather(std::string_view text, const std::string& name,
                            const WeatherOptions& options = {});
+
+/// What speaks against the units of a record of a whole year or more: a warmest month with a mean below 10
+/// degC (Koppen's limit of trees; corn needs more) or above 45 degC (the hottest known is near 42, from
+/// memory); rain above 6000 mm or below 60 mm a year (assumed limits: inches read as mm, tenths read as
+/// whole).
+std::vector<std::string> doubts_of(const Weather& weather, bool us = false);
 
 /// What the reader of results must know of a record read from `file`: days that were filled, doubts.
 std::vector<std::string> weather_notes(const WeatherRecord& record, const std::string& file);
