@@ -121,9 +121,9 @@ TrialPosterior invented(const TrialModel& trial, const Eigen::VectorXd& truth, c
 /// Of one trial: does the interval of each unknown hold the truth? No where the method gave up.
 struct Held {
   std::vector<bool> holds;
-  bool lost = true;    ///< draws refused, or a profile that could not be walked
+  bool lost = true;    ///< draws refused, or profiles that could not be walked
   bool again = false;  ///< drawn for longer
-  int open = 0;        ///< profiles that end at a bound
+  int open = 0;        ///< profiles that reach to a bound
 };
 
 Held held_by_draws(const TrialModel& trial, const Kind& kind, std::uint64_t seed) {
@@ -139,25 +139,40 @@ Held held_by_draws(const TrialModel& trial, const Kind& kind, std::uint64_t seed
   return result;
 }
 
+/// Profiles of all unknowns about the place where one climb ends; another valley that a profile meets is
+/// fitted anew, as its header says. Empty where that goes on and on, or a fit does not converge.
+std::vector<Profile> walked_profiles(const TrialPosterior& posterior) {
+  const Cost cost = cost_of(posterior.density());
+  ProfileOptions options;
+  options.level = level;
+  Eigen::VectorXd start = posterior.start();
+  for (int fits = 0; fits < 3; ++fits) {
+    const Optimum best = refit(posterior, {}, start);
+    if (best.stop != Stop::converged) return {};
+    options.curvature = second_derivatives(cost, best.x);
+    std::vector<Profile> profiles;
+    for (std::size_t j = 0; j < unknowns; ++j) {
+      profiles.push_back(profile_of(cost, best, j, options));
+      if (!profiles.back().finished) break;
+    }
+    if (profiles.back().finished) return profiles;
+    if (profiles.back().better.size() == 0) return {};
+    start = profiles.back().better;
+  }
+  return {};
+}
+
 Held held_by_profiles(const TrialModel& trial, const Kind& kind, std::uint64_t seed) {
   const std::vector<Unknown> all = ames_unknowns(kind.priors);
   Eigen::VectorXd truth(static_cast<Index>(unknowns));
   for (std::size_t j = 0; j < unknowns; ++j) {
     truth[static_cast<Index>(j)] = to_fit_scale(all[j].scale, fixed_truth[j]);
   }
-  const TrialPosterior posterior = invented(trial, truth, kind, seed);
   Held result{std::vector<bool>(unknowns, false)};
-  const Optimum best = refit(posterior, {}, posterior.start());
-  if (best.stop != Stop::converged) return result;
-  const Cost cost = cost_of(posterior.density());
-  ProfileOptions options;
-  options.level = level;
-  options.curvature = second_derivatives(cost, best.x);
-  result.lost = false;
-  for (std::size_t j = 0; j < unknowns; ++j) {
-    const Profile profile = profile_of(cost, best, j, options);
-    result.holds[j] = profile.finished && holds(profile.interval, truth[static_cast<Index>(j)]);
-    result.lost = result.lost || !profile.finished;
+  const std::vector<Profile> profiles = walked_profiles(invented(trial, truth, kind, seed));
+  result.lost = profiles.empty();
+  for (const Profile& profile : profiles) {
+    result.holds[profile.unknown] = holds(profile.interval, truth[static_cast<Index>(profile.unknown)]);
     result.open += profile.identifiable != Identifiable::yes ? 1 : 0;
   }
   return result;
