@@ -65,7 +65,7 @@ TrialModel ames_trial() {
   return {{ames_plot()}, slots, 3, bags};
 }
 
-/// Where profiles have their truth: what is in the middle of the priors.
+/// Where profiles have their truth: about the middle of the priors.
 constexpr std::array<double, unknowns> fixed_truth = {0.035, 1.2, 0.33, 0.018};
 
 /// The search begins elsewhere.
@@ -81,33 +81,19 @@ std::vector<Unknown> ames_unknowns(bool priors) {
   return all;
 }
 
-/// What else is invented: long tails; blocks that are shifted together, each copy of the bags being one.
+/// What is told before the trial, and how errors fall.
 struct Kind {
   bool priors = true;
   Tail tail = Tail::normal;
-  bool blocks = false;
 };
-
-std::vector<Unknown> unknowns_of(const Kind& kind) {
-  std::vector<Unknown> all = ames_unknowns(kind.priors);
-  if (!kind.blocks) return all;
-  all.push_back(
-      unknown("spread of blocks", Fit::log, 0.02, 0.001, 0.2, prior_between(Fit::log, 0.005, 0.05)));
-  for (int block = 0; block < copies; ++block) all.push_back(standard_effect("block"));
-  return all;
-}
 
 TrialPosterior posterior_of(const TrialModel& trial, const std::vector<Observation>& bags, const Kind& kind) {
   TrialErrors errors;
   errors.size[mass] = {size_of_error};
   errors.tail = kind.tail;
-  if (kind.blocks) {
-    errors.shift_spread = unknowns;
-    for (std::size_t i = 0; i < bags.size(); ++i) errors.shift.push_back(unknowns + 1 + i % copies);
-  }
   return TrialPosterior(std::make_shared<TrialModel>(trial.measuring(bags)),
-                        {{Fit::log, k_hol}, {Fit::log, v_mm_d}, {Fit::logit, contact}}, unknowns_of(kind),
-                        errors);
+                        {{Fit::log, k_hol}, {Fit::log, v_mm_d}, {Fit::logit, contact}},
+                        ames_unknowns(kind.priors), errors);
 }
 
 /// A truth as the priors have it. A draw beyond the bounds is drawn again, as the prior is cut off there.
@@ -135,16 +121,15 @@ TrialPosterior invented(const TrialModel& trial, const Eigen::VectorXd& truth, c
 /// Of one trial: does the interval of each unknown hold the truth? No where the method gave up.
 struct Held {
   std::vector<bool> holds;
-  bool lost = true;    ///< draws refused, or a profile that could not be walked
+  bool lost = true;    ///< draws refused, or profiles that could not be walked
   bool again = false;  ///< drawn for longer
-  int open = 0;        ///< profiles that end at a bound
+  int open = 0;        ///< profiles that reach to a bound
 };
 
 Held held_by_draws(const TrialModel& trial, const Kind& kind, std::uint64_t seed) {
-  const Eigen::VectorXd truth = drawn_truth(unknowns_of(kind), seed);
+  const Eigen::VectorXd truth = drawn_truth(ames_unknowns(kind.priors), seed);
   const TrialPosterior posterior = invented(trial, truth, kind, seed);
-  const Drawn drawn =
-      kind.blocks ? judged_draws(posterior, seed, 40000, 32) : judged_draws(posterior, seed, 12000, 16);
+  const Drawn drawn = judged_draws(posterior, seed, 12000, 16);
   Held result{std::vector<bool>(static_cast<std::size_t>(truth.size()), false)};
   result.again = drawn.again;
   result.lost = drawn.draws.size() == 0;
@@ -154,25 +139,40 @@ Held held_by_draws(const TrialModel& trial, const Kind& kind, std::uint64_t seed
   return result;
 }
 
+/// Profiles of all unknowns about the place where one climb ends; another valley that a profile meets is
+/// fitted anew, as its header says. Empty where that goes on and on, or a fit does not converge.
+std::vector<Profile> walked_profiles(const TrialPosterior& posterior) {
+  const Cost cost = cost_of(posterior.density());
+  ProfileOptions options;
+  options.level = level;
+  Eigen::VectorXd start = posterior.start();
+  for (int fits = 0; fits < 3; ++fits) {
+    const Optimum best = refit(posterior, {}, start);
+    if (best.stop != Stop::converged) return {};
+    options.curvature = second_derivatives(cost, best.x);
+    std::vector<Profile> profiles;
+    for (std::size_t j = 0; j < unknowns; ++j) {
+      profiles.push_back(profile_of(cost, best, j, options));
+      if (!profiles.back().finished) break;
+    }
+    if (profiles.back().finished) return profiles;
+    if (profiles.back().better.size() == 0) return {};
+    start = profiles.back().better;
+  }
+  return {};
+}
+
 Held held_by_profiles(const TrialModel& trial, const Kind& kind, std::uint64_t seed) {
-  const std::vector<Unknown> all = unknowns_of(kind);
+  const std::vector<Unknown> all = ames_unknowns(kind.priors);
   Eigen::VectorXd truth(static_cast<Index>(unknowns));
   for (std::size_t j = 0; j < unknowns; ++j) {
     truth[static_cast<Index>(j)] = to_fit_scale(all[j].scale, fixed_truth[j]);
   }
-  const TrialPosterior posterior = invented(trial, truth, kind, seed);
   Held result{std::vector<bool>(unknowns, false)};
-  const Optimum best = refit(posterior, {}, posterior.start());
-  if (best.stop != Stop::converged) return result;
-  const Cost cost = cost_of(posterior.density());
-  ProfileOptions options;
-  options.level = level;
-  options.curvature = second_derivatives(cost, best.x);
-  result.lost = false;
-  for (std::size_t j = 0; j < unknowns; ++j) {
-    const Profile profile = profile_of(cost, best, j, options);
-    result.holds[j] = profile.finished && holds(profile.interval, truth[static_cast<Index>(j)]);
-    result.lost = result.lost || !profile.finished;
+  const std::vector<Profile> profiles = walked_profiles(invented(trial, truth, kind, seed));
+  result.lost = profiles.empty();
+  for (const Profile& profile : profiles) {
+    result.holds[profile.unknown] = holds(profile.interval, truth[static_cast<Index>(profile.unknown)]);
     result.open += profile.identifiable != Identifiable::yes ? 1 : 0;
   }
   return result;
@@ -201,7 +201,8 @@ Count count(Held (*one)(const TrialModel&, const Kind&, std::uint64_t), const ch
   return sum;
 }
 
-/// 40 trials: at a true 90 % fewer than 31 come up once in 200 times; at 70 % two times of three.
+/// 40 trials: at a true 90 % fewer than 31 come up once in 200 times; at a true 70 % four times
+/// in five (binomial).
 void check_40(const Count& count) {
   for (std::size_t j = 0; j < count.held.size(); ++j) {
     CAPTURE(j, count.held[j], count.lost);
@@ -210,7 +211,8 @@ void check_40(const Count& count) {
 }
 
 /// 200 trials of four unknowns: the pooled share of a true 90 % has a standard deviation of 1.1 points, so 87
-/// to 93 % are nearly three; of one unknown it is 2.1 points, and below 83 % comes up once in 2000 times.
+/// to 93 % are nearly three; of one unknown it is 2.1 points, and below 83 % comes up once in 1300 times
+/// (binomial).
 void check_200(const Count& count) {
   double sum = 0.0;
   for (std::size_t j = 0; j < count.held.size(); ++j) {
@@ -224,9 +226,7 @@ void check_200(const Count& count) {
   CHECK(pooled <= 0.93);
 }
 
-constexpr Kind flat = {false};
-constexpr Kind usual = {}, flat_student = {false, Tail::student}, student = {true, Tail::student},
-               blocks = {true, Tail::normal, true};
+constexpr Kind with_priors = {}, flat = {false}, flat_student = {false, Tail::student};
 
 }  // namespace
 
@@ -234,7 +234,7 @@ constexpr Kind usual = {}, flat_student = {false, Tail::student}, student = {tru
 // trials.
 TEST_CASE("recovery: 90 % of draws hold truths from the prior in 31 of 40 trials or more", "[fitting]") {
   NEEDS_SHARED("weather-ames-iowa");
-  check_40(count(held_by_draws, "draws", usual, 40));
+  check_40(count(held_by_draws, "draws", with_priors, 40));
 }
 
 TEST_CASE("recovery: profiles of 90 % hold a fixed truth in 31 of 40 trials or more", "[fitting]") {
@@ -244,7 +244,7 @@ TEST_CASE("recovery: profiles of 90 % hold a fixed truth in 31 of 40 trials or m
 
 TEST_CASE("recovery: 90 % of draws hold 87 to 93 % of truths over 200 trials", "[.long]") {
   NEEDS_SHARED("weather-ames-iowa");
-  check_200(count(held_by_draws, "draws", usual, 200));
+  check_200(count(held_by_draws, "draws", with_priors, 200));
 }
 
 TEST_CASE("recovery: profiles of 90 % hold 87 to 93 % over 200 trials", "[.long]") {
@@ -256,6 +256,3 @@ TEST_CASE("recovery: so do profiles with errors of long tails", "[.long]") {
   NEEDS_SHARED("weather-ames-iowa");
   check_200(count(held_by_profiles, "profiles, Student", flat_student, 200));
 }
-
-TEST_CASE("once: student draws", "[.once]") { count(held_by_draws, "draws, Student", student, 100); }
-TEST_CASE("once: block draws", "[.once]") { count(held_by_draws, "draws, blocks", blocks, 40); }
