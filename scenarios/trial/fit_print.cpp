@@ -246,7 +246,7 @@ std::string derived(const FitResult& fit) {
     }
     const std::string unit = unit_of(of.front()->unit);
     const bool none = std::all_of(of.begin(), of.end(), [&](const auto* d) { return beyond(*d); });
-    grid.row({name + (unit.empty() ? "" : ", " + unit), none ? later : "", ""});
+    grid.row({fmt::format("{}{}{}", name, unit.empty() ? "" : ", ", unit), none ? later : "", ""});
     unreached = unreached || none;
     for (const DerivedQuantity* d : of) {
       if (none) break;
