@@ -44,6 +44,9 @@ std::string new_scenario_text(const NewScenario& a) {
     text += line("climate", a.climate, "central Iowa", "or a built-in climate, while there is no file");
   }
   text += line("latitude", a.latitude, us ? "42.0 N" : "45.4 N", "where the weather file does not say it");
+  if (!a.weather_file.empty()) {
+    text += line("columns_in", "", us ? "us" : "metric", "where its header states no units; or \"tenths\"");
+  }
 
   text += "\n[soil]\n" + line("texture", a.texture, "silt loam", "of the topsoil");
   text += line("nitrate", us ? "15 lb/acre" : "15 kg/ha", "", "mineral N of the topsoil at harvest");
