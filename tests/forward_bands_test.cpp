@@ -129,9 +129,10 @@ TEST_CASE("forward: sites with treatments of the same name", "[fit][scenario]") 
   CHECK(k(as("south: opened"), k_sol) == 0.11);
   CHECK(k(as("south: opened"), b_closed) == 0.05);
   CHECK(k(as("south: closed"), b_closed) != 0.05);
-  CHECK(mistakes_of("as_in_trial = \"opened\"\n" + with_fit + plain, fit) ==
-        "farm.toml:1:15: fit.h5: its sites have estimates of their own, and 'opened' may be 'north: opened' or "
-        "'south: opened'; write as_in_trial = \"north: opened\", or another, at the top of the file");
+  CHECK(
+      mistakes_of("as_in_trial = \"opened\"\n" + with_fit + plain, fit) ==
+      "farm.toml:1:15: fit.h5: its sites have estimates of their own, and 'opened' may be 'north: opened' or "
+      "'south: opened'; write as_in_trial = \"north: opened\", or another, at the top of the file");
   CHECK_THAT(mistakes_of(with_fit + plain + "[treatment.opened]\n", fit),
              contains("'opened' may be 'north: opened' or 'south: opened'"));
   // where sites do not differ, a treatment needs no site

@@ -167,8 +167,8 @@ CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, cons
 
 void add_new_command(CLI::App& app) {
   const auto o = std::make_shared<NewOptions>();
-  CLI::App* command =
-      app.add_subcommand("new", "Write a commented scenario, weather file, trial sheet or fit file to start from");
+  CLI::App* command = app.add_subcommand(
+      "new", "Write a commented scenario, weather file, trial sheet or fit file to start from");
   command->require_subcommand(1);
   command->footer(
       "Example:  stoverturn new scenario farm.toml --grain-yield \"215 bu/acre\" --weather station.csv\n"
