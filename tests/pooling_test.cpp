@@ -77,7 +77,7 @@ OfTrial of_trial(const TrialModel& trial, std::uint64_t seed) {
     truth[first_effect + s] = standard_normal(seed, static_cast<std::uint64_t>(s));
   }
   std::vector<Observation> bags = trial.observations();
-  fill(bags, pooled(trial, bags), truth, Tail::normal, seed);
+  fill(bags, pooled(trial, bags), truth, seed);
   const TrialPosterior together = pooled(trial, bags), apart = separate(trial, bags);
   const Optimum own = refit(apart, {}, apart.start());
   OfTrial result;

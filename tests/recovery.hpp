@@ -3,7 +3,6 @@
 #include <algorithm>
 
 #include <Eigen/LU>
-#include <boost/random/student_t_distribution.hpp>
 
 #include "fitting/best_fit.hpp"
 #include "fitting/normal_draws.hpp"
@@ -16,16 +15,14 @@ inline constexpr double level = 0.9;
 
 /// Puts into the bags what `z` and chance say.
 inline void fill(std::vector<Observation>& bags, const TrialPosterior& posterior, const Eigen::VectorXd& z,
-                 Tail tail, std::uint64_t seed) {
+                 std::uint64_t seed) {
   const auto predicted = posterior.predicted(z);
   if (!predicted) throw std::runtime_error("the truth cannot be run");
   RandomStream stream = random_stream(seed, "errors of a trial", 0);
   boost::random::normal_distribution<double> normal;
-  boost::random::student_t_distribution<double> student(4.0);
   for (std::size_t i = 0; i < bags.size(); ++i) {
-    const double error = tail == Tail::normal ? normal(stream) : student(stream);
     const Eigen::Index r = static_cast<Eigen::Index>(i);
-    bags[i].value = predicted->value[r] + predicted->sd[r] * error;
+    bags[i].value = predicted->value[r] + predicted->sd[r] * normal(stream);
   }
 }
 
