@@ -150,7 +150,9 @@ Eigen::VectorXd TrialPosterior::upper() const {
 
 Eigen::VectorXd TrialPosterior::in_units(const Eigen::VectorXd& z) const {
   Eigen::VectorXd x(z.size());
-  for (std::size_t j = 0; j < unknowns_.size(); ++j) x[at(j)] = value_of(unknowns_, j, z);
+  for (std::size_t j = 0; j < unknowns_.size(); ++j) {  // exp(log(bound)) may pass the bound by a bit
+    x[at(j)] = std::clamp(value_of(unknowns_, j, z), unknowns_[j].lower, unknowns_[j].upper);
+  }
   return x;
 }
 

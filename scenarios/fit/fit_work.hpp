@@ -38,7 +38,10 @@ struct FitWork {
   void keep() const {
     if (options.checkpoint) options.checkpoint(state);
   }
-  double in_unit(std::size_t u, double z) const { return from_fit_scale(posterior().unknowns()[u].scale, z); }
+  double in_unit(std::size_t u, double z) const {
+    const Unknown& unknown = posterior().unknowns()[u];
+    return std::clamp(from_fit_scale(unknown.scale, z), unknown.lower, unknown.upper);
+  }
   Between in_unit(std::size_t u, const Interval& i) const {
     return {in_unit(u, i.lower), in_unit(u, i.upper)};
   }

@@ -68,8 +68,8 @@ void tell_of_search(FitWork& run) {
 std::string bound_warning(const FitWork& run, const FittedUnknown& f, std::size_t unknown) {
   if (run.is_of_model(unknown)) {
     return fmt::format(
-        "{} ended on its {} bound ({:.4g}{}): the other intervals hold only if that is its value; widen the "
-        "bound or hold it.",
+        "{} ended on its {} bound ({:.4g}{}): the other intervals hold only if that is its value; hold it "
+        "there, give it a prior, or ask what process is missing.",
         f.unknown.name, f.on_bound, f.estimate, f.unknown.unit == "1" ? "" : " " + f.unknown.unit);
   }
   if (f.on_bound == "lower")
@@ -118,6 +118,30 @@ Eigen::MatrixXd thinned(const Eigen::MatrixXd& draws, Eigen::Index most) {
   return few;
 }
 
+/// A simple curve that does better, and means that are missed by more than bags scatter, are told first.
+void tell_of_misfit(FitWork& run, const TrialPosterior::Predicted& predicted) {
+  FitResult& r = run.result;
+  const LackOfFit lack = lack_of_fit(run.problem, predicted);
+  if (lack.missed) {
+    r.warnings.insert(
+        r.warnings.begin(),
+        fmt::format(
+            "The model misses the mean masses by {:.1f} points where bags pulled together scatter by "
+            "{:.1f} (F = {:.1f}, p < 0.01): something is missing, and intervals and derived numbers look "
+            "surer than they are. Look at the residuals; let a parameter vary by treatment, or estimate "
+            "another.",
+            100.0 * lack.of_means, 100.0 * lack.of_bags, lack.F));
+  }
+  const auto best = std::max_element(r.models.begin(), r.models.end(),
+                                     [](const auto& a, const auto& b) { return a.weight < b.weight; });
+  if (!r.models.empty() && r.models.front().weight < 0.05) {
+    r.warnings.push_back(
+        fmt::format("A simple curve describes these masses better by AICc ({}): use this fit for "
+                    "what the curve cannot say, not for mass left.",
+                    best->name));
+  }
+}
+
 void tables(FitWork& run, const Answers& a) {
   FitResult& r = run.result;
   const Eigen::VectorXd& z = run.best.optimum.x;
@@ -135,6 +159,7 @@ void tables(FitWork& run, const Answers& a) {
     // what is left out is fitted anew, and that takes time
     r.models = compared_models(run.problem, predicted->value, mass_unknowns(run, a),
                                run.stopped ? WeightedPredictions() : again);
+    tell_of_misfit(run, *predicted);
   }
   const DailyCurves curves = daily_curves(run.posterior(), z, thinned(run.draws, curve_draws));
   r.curves = fit_curves(run.problem, curves, r.level);

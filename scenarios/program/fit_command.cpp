@@ -175,6 +175,7 @@ void fit(const FitOptions& o) {
   } else {
     fs::remove(files.state);
   }
+  std::fflush(stdout);
   if (o.quiet) return;
   for (const fs::path& file : files.all()) fmt::print(stderr, "wrote {}\n", file.string());
 }

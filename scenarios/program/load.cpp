@@ -216,6 +216,9 @@ LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> over
 LoadedScenario load_scenario_text(const std::string& text, const std::string& name,
                                   const std::vector<std::string>& overrides, const TextOf& text_of,
                                   const fs::path& folder) {
+  if (is_fit_plan(text)) {
+    throw InputError({{{name, 1, 1}, "this is a fit file, not a scenario; use `stoverturn fit`"}});
+  }
   LoadedScenario loaded;
   loaded.scenario = read_scenario(text, name, overrides, keeping(loaded, text_of));
   load_weather(folder, text_of, loaded);

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "engine/day_factors.hpp"
+#include "scenarios/text/calendar.hpp"
 #include "scenarios/trial/fit_unknowns.hpp"
 #include "scenarios/trial/measure_names.hpp"
 #include "scenarios/trial/odd_bags.hpp"
@@ -222,6 +223,23 @@ void refuse_unseen(const TrialModel& model, const FitUnknowns& unknowns, Mistake
   }
 }
 
+/// A run goes on with years of the record again; bags were in the weather of their own.
+void warn_of_other_years(const LoadedTrial& trial, int last_day, std::vector<std::string>& warnings) {
+  const Weather& weather = trial.climates.weather;
+  if (weather.days.empty() || trial.scenario.weather->normals) return;
+  const std::chrono::sys_days from = run_span(trial.scenario).start, to = from + std::chrono::days(last_day);
+  const std::chrono::sys_days end = weather.start + std::chrono::days(weather.days.size());
+  if (from >= weather.start && to <= end) return;
+  std::string text = fmt::format(
+      "{}: bags lay out from {} to {}, but the weather record holds {} to {} only, so that weather of other "
+      "years was "
+      "used; fit with the weather that the bags had",
+      trial.data.name, format_date(from), format_date(to), format_date(weather.start),
+      format_date(end - std::chrono::days(1)));
+  if (std::find(warnings.begin(), warnings.end(), text) == warnings.end())
+    warnings.push_back(std::move(text));
+}
+
 }  // namespace
 
 std::vector<TrialTreatmentNames> treatment_names(const Scenario& scenario) {
@@ -269,6 +287,7 @@ FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& tria
       if (o.treatment == t) last = std::max(last, o.day);
     }
     problem.corrected_time_d.push_back(corrected_days(made.job, last));
+    warn_of_other_years(trial, last, problem.warnings);
     const std::string& site = trial.source.site;
     problem.treatments.push_back(at_site(site, treatment.label));
     problem.treatment_keys.push_back(at_site(site, treatment.name));

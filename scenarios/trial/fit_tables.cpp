@@ -1,6 +1,9 @@
 #include "scenarios/trial/fit_tables.hpp"
 
 #include <cmath>
+#include <map>
+
+#include <boost/math/distributions/fisher_f.hpp>
 
 #include "scenarios/trial/derived_quantities.hpp"
 #include "scenarios/trial/measure_names.hpp"
@@ -74,6 +77,42 @@ std::vector<FitQuality> fit_quality(const FitProblem& problem, const TrialPoster
     table.push_back(std::move(q));
   }
   return table;
+}
+
+LackOfFit lack_of_fit(const FitProblem& problem, const TrialPosterior::Predicted& predicted) {
+  struct Pull {
+    int n = 0;
+    double sum = 0.0, squares = 0.0, predicted = 0.0;
+  };
+  std::map<int, Pull> pulls;
+  const std::vector<Observation>& all = problem.posterior->model().observations();
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (all[i].measure != Measure::mass || all[i].n != 1) continue;
+    Pull& pull = pulls[problem.origins[i].stratum];
+    ++pull.n;
+    pull.sum += all[i].value;
+    pull.squares += all[i].value * all[i].value;
+    pull.predicted = predicted.value[static_cast<Eigen::Index>(i)];
+  }
+  double within = 0.0, of_means = 0.0, off = 0.0;
+  int bags = 0;
+  for (const auto& [stratum, pull] : pulls) {
+    const double mean = pull.sum / pull.n;
+    within += pull.squares - pull.n * mean * mean;
+    of_means += pull.n * (mean - pull.predicted) * (mean - pull.predicted);
+    off += (mean - pull.predicted) * (mean - pull.predicted);
+    bags += pull.n;
+  }
+  LackOfFit lack;
+  const double means = static_cast<double>(pulls.size());
+  const double freedom = means - static_cast<double>(problem.model_unknowns.size());
+  if (bags - means < 1.0 || freedom < 1.0 || !(within > 0.0)) return lack;
+  lack.of_bags = std::sqrt(within / (bags - means));
+  lack.of_means = std::sqrt(off / means);
+  lack.F = of_means / freedom / (lack.of_bags * lack.of_bags);
+  const boost::math::fisher_f distribution(freedom, bags - means);
+  lack.missed = boost::math::cdf(boost::math::complement(distribution, lack.F)) < 0.01;
+  return lack;
 }
 
 std::vector<FitCurve> fit_curves(const FitProblem& problem, const DailyCurves& curves, double level) {
