@@ -331,6 +331,28 @@ TEST_CASE("fit problem: odd bags are kept and told by line", "[trial]") {
             "left out, look at it"});
 }
 
+TEST_CASE("fit problem: bags outside the weather record are told", "[trial]") {
+  const std::string scenario =
+      "duration = \"200 d\"\n[weather]\nfile = \"w.csv\"\n"
+      "[harvest]\ndate = 2026-10-20\nresidue = \"4 t/ha\"\n"
+      "[treatment.closed]\nlabel = \"closed long\"\n";
+  const FitPlan plan = plan_of("k_hol = {}\n");
+  LoadedTrial trial =
+      small_trial("treatment,days [d],mass left [%]\nclosed,40,80\nclosed,100,70\n", plan, scenario);
+  trial.climates.weather = {parse_date("2026-10-01"), std::vector<WeatherDay>(365), 42.0, 300.0};
+  for (WeatherDay& day : trial.climates.weather.days) {
+    day.tmin_C = 5.0;
+    day.tmax_C = 15.0;
+    day.rain_mm = 2.0;
+  }
+  CHECK_FALSE(warns(fit_problem(plan, {trial}).warnings, "weather record"));
+  trial.climates.weather.start = parse_date("2026-11-01");
+  CHECK(warns(
+      fit_problem(plan, {trial}).warnings,
+      "bags.csv: bags lay out from 2026-10-20 to 2027-01-28, but the weather record holds 2026-11-01 to "
+      "2027-10-31 only"));
+}
+
 TEST_CASE("fit problem: the invented trial gives its truth back", "[trial]") {
   const auto folder = source_dir() / "scenarios" / "examples";
   const FitPlan plan = read_fit_plan(slurp(folder / "invented-trial.toml"), "invented-trial.toml");

@@ -171,6 +171,27 @@ TEST_CASE("fit quality by hand", "[fit]") {
   CHECK_FALSE(residuals[1].suspicious);
 }
 
+TEST_CASE("lack of fit by hand", "[fit]") {
+  const FitProblem problem = problem_of(
+      "closed,1,50,80\nclosed,2,50,84\nclosed,1,100,60\nclosed,2,100,64\n"
+      "opened,1,50,70\nopened,2,50,74\nopened,1,100,50\nopened,2,100,54\n",
+      "treatment,replicate,days [d],mass left [%]\n");
+  TrialPosterior::Predicted predicted;
+  const Eigen::VectorXd means =
+      (Eigen::VectorXd(8) << 0.82, 0.82, 0.62, 0.62, 0.72, 0.72, 0.52, 0.52).finished();
+  predicted.value = means.array() - 0.1;
+  // four pairs 2 % about their means: 8 x 0.02^2 with 4 degrees of freedom; means off by 0.1: 8 x 0.01 with 3
+  LackOfFit lack = lack_of_fit(problem, predicted);
+  CHECK(lack.of_bags == Approx(std::sqrt(8.0 * 0.0004 / 4.0)));
+  CHECK(lack.of_means == Approx(0.1));
+  CHECK(lack.F == Approx(0.08 / 3.0 / 0.0008));
+  CHECK(lack.missed);
+  predicted.value = means.array() - 0.05;  // F = 8.3; the 1 % point of F(3, 4) is 16.69 in any table
+  lack = lack_of_fit(problem, predicted);
+  CHECK(lack.F == Approx(0.02 / 3.0 / 0.0008));
+  CHECK_FALSE(lack.missed);
+}
+
 TEST_CASE("models compared: AICc and BIC by hand", "[fit]") {
   const FitProblem problem =
       problem_of("closed,50,80\nclosed,100,60\nclosed,200,40\nopened,50,70\nopened,100,50\nopened,200,30\n");

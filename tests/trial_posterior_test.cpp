@@ -383,3 +383,21 @@ TEST_CASE("trial posterior: what does not fit together is refused", "[fitting]")
   errors.shift = {0, 0};
   CHECK_THROWS_WITH(one_bag(errors, {k, k}, bag), "shifts are by observation");
 }
+
+TEST_CASE("a point on a bound is the bound in units, to the bit", "[fit]") {
+  // exp(log(3)) is 3.0000000000000004: a run forward would refuse it
+  const TrialPosterior posterior = [] {
+    TrialErrors errors;
+    errors.size[static_cast<std::size_t>(Measure::mass)].absolute = 1;
+    std::vector<Slot> slots;
+    add_slots(slots, 0, "tissue", 0);
+    auto model = std::make_shared<TrialModel>(std::vector{small_jar(20.0, Placement::buried, 10)}, slots, 1,
+                                              std::vector<Observation>{{.measure = Measure::mass, .day = 5}});
+    return TrialPosterior(
+        model, {{Fit::log, 0}},
+        {unknown("tissue", Fit::log, 1.0, 0.02, 3.0), unknown("error of mass", Fit::log, 0.1, 0.001, 1.0)},
+        errors);
+  }();
+  CHECK(posterior.in_units(posterior.upper())[0] == 3.0);
+  CHECK(posterior.in_units(posterior.lower())[0] == 0.02);
+}
