@@ -14,12 +14,11 @@ struct Box {
 
 /// Where starts and population are drawn: the bounds, or the central 90 % of a normal prior.
 Box box_of(const TrialPosterior& posterior) {
-  constexpr double reach = 1.6448536269514722;  // quantile 0.95 of the normal
   Box box{posterior.lower(), posterior.upper()};
   for (Eigen::Index j = 0; j < box.from.size(); ++j) {
     const Prior& prior = posterior.unknowns()[static_cast<std::size_t>(j)].prior;
     if (prior.shape != Prior::Shape::normal) continue;
-    const double from = prior.mean - reach * prior.sd, to = prior.mean + reach * prior.sd;
+    const auto [from, to] = central_range(prior);
     if (from >= box.to[j] || to <= box.from[j]) continue;  // a prior beyond the bounds says nothing of a box
     box.from[j] = std::max(box.from[j], from);
     box.to[j] = std::min(box.to[j], to);

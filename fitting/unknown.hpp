@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <utility>
 
 #include "engine/parameters.hpp"
 
@@ -35,5 +36,8 @@ double log_prior(const Prior& prior, double z, double* slope = nullptr);
 /// The normal prior whose central share `level` lies between two values of the unit. std::invalid_argument
 /// unless lower < upper, both possible on the scale.
 Prior prior_between(Fit scale, double lower, double upper, double level = 0.9);
+
+/// Ends of the central share `level` of a normal prior, on the fit scale; bounds do not cut them.
+std::pair<double, double> central_range(const Prior& prior, double level = 0.9);
 
 }  // namespace stoverturn

@@ -8,6 +8,7 @@
 #include "scenarios/fit/fit_work.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/trial/derived_quantities.hpp"
+#include "scenarios/trial/fit_json.hpp"
 #include "scenarios/trial/fit_methods.hpp"
 #include "scenarios/trial/fit_tables.hpp"
 #include "scenarios/trial/model_comparison.hpp"
@@ -15,7 +16,7 @@
 namespace stoverturn {
 namespace {
 
-constexpr Eigen::Index curve_draws = 400;  ///< bands need no more
+constexpr std::size_t curve_draws = 400;  ///< bands need no more
 constexpr double doubtful_sd = 3.5;
 constexpr const char* stopped_early =
     "Stopped before the end: what is missing was not reached; --resume goes on.";
@@ -111,13 +112,6 @@ void estimates(FitWork& run) {
   }
 }
 
-Eigen::MatrixXd thinned(const Eigen::MatrixXd& draws, Eigen::Index most) {
-  if (draws.cols() <= most) return draws;
-  Eigen::MatrixXd few(draws.rows(), most);
-  for (Eigen::Index d = 0; d < most; ++d) few.col(d) = draws.col(d * draws.cols() / most);
-  return few;
-}
-
 /// A simple curve that does better, and means that are missed by more than bags scatter, are told first.
 void tell_of_misfit(FitWork& run, const TrialPosterior::Predicted& predicted) {
   FitResult& r = run.result;
@@ -161,7 +155,8 @@ void tables(FitWork& run, const Answers& a) {
                                run.stopped ? WeightedPredictions() : again);
     tell_of_misfit(run, *predicted);
   }
-  const DailyCurves curves = daily_curves(run.posterior(), z, thinned(run.draws, curve_draws));
+  const auto few = thinned(static_cast<std::size_t>(run.draws.cols()), curve_draws);
+  const DailyCurves curves = daily_curves(run.posterior(), z, run.draws(Eigen::all, few));
   r.curves = fit_curves(run.problem, curves, r.level);
   r.derived = derived_quantities(run.problem, curves, r.level);
   r.draws.resize(run.draws.rows(), run.draws.cols());

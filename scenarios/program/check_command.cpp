@@ -55,10 +55,9 @@ void check_fit(const std::string& file, const std::vector<std::string>& set) {
     const std::string unit = u.unit == "1" ? "" : " " + u.unit;
     std::string prior;
     if (u.prior.shape == Prior::Shape::normal) {
-      constexpr double central_90 = 1.6448536269514722;
-      prior = fmt::format("; nine of ten between {:.3g} and {:.3g}",
-                          from_fit_scale(u.scale, u.prior.mean - central_90 * u.prior.sd),
-                          from_fit_scale(u.scale, u.prior.mean + central_90 * u.prior.sd));
+      const auto [low, high] = central_range(u.prior);
+      prior = fmt::format("; nine of ten between {:.3g} and {:.3g}", from_fit_scale(u.scale, low),
+                          from_fit_scale(u.scale, high));
     }
     fmt::print("  {:<32} from {:.3g}{}, within {:.3g} to {:.3g}{}\n", u.name, u.start, unit, u.lower, u.upper,
                prior);

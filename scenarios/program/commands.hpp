@@ -58,7 +58,20 @@ struct LoadedFit {
 };
 LoadedFit load_fit(const std::filesystem::path& path, const std::vector<std::string>& overrides);
 
+/// Whether a text that a fit keeps is a file of the user.
+bool is_input_of_fit(const KeptText& text);
+
+/// What names of files written begin with: `--output` without ".h5"; where that is empty or a folder
+/// ("folder/"), `usual` in it.
+std::string output_stem(const std::string& output, const std::string& usual);
+
+/// Names files on stderr, after all that was printed.
+void tell_written(const std::vector<std::filesystem::path>& files);
+
 bool is_hdf5(const std::filesystem::path& path);
+/// The text of that name; nullptr where none was kept.
+const std::string* kept(const std::vector<KeptText>& texts, const std::string& name);
+
 std::vector<std::string> lines_of(const std::string& text);  ///< those that are not empty
 
 /// A file that a scenario names, nothing where there is none; a fit in HDF5 as the text that stands in for

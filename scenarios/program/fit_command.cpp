@@ -36,10 +36,7 @@ struct FitOptions {
 struct FitFiles {
   fs::path fit, json, parameters, residuals, state;
   explicit FitFiles(const FitOptions& o) {
-    fs::path base = o.output;
-    if (base.filename().empty()) base /= fs::path(o.file).stem().string() + "-fit";
-    const std::string stem =
-        base.extension() == ".h5" ? (base.parent_path() / base.stem()).string() : base.string();
+    const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-fit");
     fit = stem + ".h5";
     json = stem + ".json";
     parameters = stem + "-parameters.csv";
@@ -97,11 +94,6 @@ std::string checksum_of(const LoadedFit& loaded) {
   std::string all = program_name();
   for (const KeptText& text : loaded.texts) all += '\0' + text.name + '\0' + text.text;
   return sha256(all);
-}
-
-/// Texts that are files of the user.
-bool is_input(const std::string& name) {
-  return name != "fit_name" && name != "command_line" && name != "versions";
 }
 
 /// The state of an earlier run of the same fit, if asked for and there.
@@ -165,7 +157,7 @@ void fit(const FitOptions& o) {
   line.end();
   result.texts = loaded.texts;
   for (const KeptText& text : loaded.texts) {
-    if (is_input(text.name)) result.checksums.emplace_back(text.name, sha256(text.text));
+    if (is_input_of_fit(text)) result.checksums.emplace_back(text.name, sha256(text.text));
   }
   write_all(files, result);
   fmt::print("{}", o.json ? fit_json(result) : printed_fit(result, o.details));
@@ -175,9 +167,7 @@ void fit(const FitOptions& o) {
   } else {
     fs::remove(files.state);
   }
-  std::fflush(stdout);
-  if (o.quiet) return;
-  for (const fs::path& file : files.all()) fmt::print(stderr, "wrote {}\n", file.string());
+  if (!o.quiet) tell_written(files.all());
 }
 
 }  // namespace

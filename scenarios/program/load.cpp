@@ -28,13 +28,6 @@ constexpr const char* log_prefix = "log: ";
 constexpr const char* file_prefix = "file: ";
 constexpr const char* weather_notes_name = "weather_notes";
 
-const std::string* kept(const Results& results, const std::string& name) {
-  for (const KeptText& text : results.texts) {
-    if (text.name == name) return &text.text;
-  }
-  return nullptr;
-}
-
 std::string versions() {
   return fmt::format("{}\nBoost {}\nEigen {}.{}.{}\nHDF5 {}\ncompiler {}\n", program_name(),
                      BOOST_LIB_VERSION, EIGEN_WORLD_VERSION, EIGEN_MAJOR_VERSION, EIGEN_MINOR_VERSION,
@@ -125,7 +118,7 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
     if (!std::isnan(plan.latitude_deg)) weather.latitude_deg = plan.latitude_deg;
     if (!std::isnan(plan.elevation_m)) weather.elevation_m = plan.elevation_m;
   }
-  if (const std::string* notes = kept(results, weather_notes_name)) {
+  if (const std::string* notes = kept(results.texts, weather_notes_name)) {
     keep_weather_notes(lines_of(*notes), loaded);
   }
 }
@@ -150,17 +143,17 @@ void load_logs(const fs::path& folder, const TextOf& text_of, LoadedScenario& lo
 
 LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
   const Results results = read_results(path);
-  const std::string* text = kept(results, "scenario");
-  const std::string* name = kept(results, "scenario_name");
+  const std::string* text = kept(results.texts, "scenario");
+  const std::string* name = kept(results.texts, "scenario_name");
   if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
   const std::vector<std::string> set_now = overrides;
-  if (const std::string* earlier = kept(results, "command_line")) {
+  if (const std::string* earlier = kept(results.texts, "command_line")) {
     const std::vector<std::string> lines = lines_of(*earlier);
     overrides.insert(overrides.begin(), lines.begin(), lines.end());
   }
   LoadedScenario loaded;
   loaded.scenario = read_scenario(*text, *name, overrides, keeping(loaded, [&](const std::string& file) {
-    const std::string* earlier = kept(results, file_prefix + file);
+    const std::string* earlier = kept(results.texts, file_prefix + file);
     return earlier ? std::optional(*earlier) : std::nullopt;
   }));
   restore_weather(results, set_now, loaded);
@@ -176,6 +169,13 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
 }
 
 }  // namespace
+
+const std::string* kept(const std::vector<KeptText>& texts, const std::string& name) {
+  for (const KeptText& text : texts) {
+    if (text.name == name) return &text.text;
+  }
+  return nullptr;
+}
 
 std::vector<std::string> lines_of(const std::string& text) {
   std::vector<std::string> lines;

@@ -24,20 +24,16 @@ std::string at_site(const TrialSource& source, const std::string& name) {
 
 using Texts = std::vector<KeptText>;
 
-std::optional<std::string> kept(const Texts& texts, const std::string& name) {
-  for (const KeptText& text : texts) {
-    if (text.name == name) return text.text;
-  }
-  return std::nullopt;
-}
-
 /// Where the texts of a fit come from: a folder, or what a result keeps.
 struct Source {
   fs::path folder;
   std::optional<Texts> texts;
 
   std::optional<std::string> text(const std::string& kept_as, const std::string& file) const {
-    if (texts) return kept(*texts, kept_as);
+    if (texts) {
+      const std::string* found = kept(*texts, kept_as);
+      return found ? std::optional(*found) : std::nullopt;
+    }
     std::error_code error;
     const fs::path path = folder / file;
     return fs::is_regular_file(path, error) ? text_of_file(path) : std::nullopt;
@@ -76,12 +72,16 @@ void load_trial(const TrialSource& source, const Source& from, LoadedFit& loaded
   trial.data = read_trial_data(rows, source.data_file, treatment_names(trial.scenario),
                                {source.bulk_density_g_cm3, source.soil_depth_mm});
   loaded.trials.push_back(std::move(trial));
-  if (const auto made_by = kept(read.texts, versions); made_by && !kept(loaded.texts, versions)) {
+  if (const std::string* made_by = kept(read.texts, versions); made_by && !kept(loaded.texts, versions)) {
     loaded.texts.push_back({versions, *made_by});
   }
 }
 
 }  // namespace
+
+bool is_input_of_fit(const KeptText& text) {
+  return text.name != name_of_fit && text.name != command_line && text.name != versions;
+}
 
 LoadedFit load_fit(const fs::path& path, const std::vector<std::string>& overrides) {
   LoadedFit loaded;
@@ -90,12 +90,14 @@ LoadedFit load_fit(const fs::path& path, const std::vector<std::string>& overrid
   std::vector<std::string> all = overrides;
   if (is_hdf5(path)) {
     source = {{}, read_fit(path).texts};
-    const std::optional<std::string> kept_fit = kept(*source.texts, fit);
+    const std::string* kept_fit = kept(*source.texts, fit);
     if (!kept_fit) throw FileError(path, "this fit keeps no fit file and cannot be made again");
     text = *kept_fit;
-    name = kept(*source.texts, name_of_fit).value_or(name);
-    const std::vector<std::string> earlier = lines_of(kept(*source.texts, command_line).value_or(""));
-    all.insert(all.begin(), earlier.begin(), earlier.end());
+    if (const std::string* earlier = kept(*source.texts, name_of_fit)) name = *earlier;
+    if (const std::string* earlier = kept(*source.texts, command_line)) {
+      const std::vector<std::string> lines = lines_of(*earlier);
+      all.insert(all.begin(), lines.begin(), lines.end());
+    }
   } else {
     text = read_text(path);
   }

@@ -41,9 +41,7 @@ RunProgress progress_bar() {
 struct OutputFiles {
   std::filesystem::path results, key_numbers, series;
   explicit OutputFiles(const RunOptions& o) {
-    std::filesystem::path base = o.output;
-    if (base.filename().empty()) base /= std::filesystem::path(o.file).stem();  // none, or "folder/"
-    const std::string stem = base.extension() == ".h5" ? base.parent_path() / base.stem() : base;
+    const std::string stem = output_stem(o.output, std::filesystem::path(o.file).stem().string());
     results = stem + ".h5";
     key_numbers = stem + "-key-numbers.csv";
     series = stem + (o.daily ? "-daily.csv" : "-monthly.csv");
@@ -69,8 +67,7 @@ void run(const RunOptions& o) {
   write_key_numbers_csv(files.key_numbers, results);
   write_series_csv(files.series, results, o.daily);
   fmt::print("{}", o.json ? json_key_numbers(results) : printed_table(results));
-  if (o.quiet) return;
-  for (const std::filesystem::path& file : files.all()) fmt::print(stderr, "wrote {}\n", file.string());
+  if (!o.quiet) tell_written(files.all());
 }
 
 }  // namespace

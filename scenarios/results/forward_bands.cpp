@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "fitting/quantile.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -116,9 +118,9 @@ class Collected {
       for (std::size_t i = 0; i < v.values.size(); ++i) {
         for (std::size_t d = 0; d < runs_; ++d) drawn[d] = key_numbers_[k][d][i];
         std::sort(drawn.begin(), drawn.end(), below);
-        low.values.push_back(quantile(drawn, lower_p_));
-        median.values.push_back(quantile(drawn, 0.5));
-        high.values.push_back(quantile(drawn, 1.0 - lower_p_));
+        low.values.push_back(quantile_of_sorted(drawn, lower_p_));
+        median.values.push_back(quantile_of_sorted(drawn, 0.5));
+        high.values.push_back(quantile_of_sorted(drawn, 1.0 - lower_p_));
       }
       key_numbers.insert(key_numbers.end(), {std::move(low), std::move(median), std::move(high)});
     }
@@ -160,15 +162,6 @@ void note_draws(const ScenarioDraws& draws, std::size_t ran, const std::string& 
 }
 
 }  // namespace
-
-double quantile(const std::vector<double>& sorted, double p) {
-  if (sorted.empty()) return not_measured;
-  const double rank = p * static_cast<double>(sorted.size() - 1);
-  const auto first = static_cast<std::size_t>(rank);
-  const double weight = rank - static_cast<double>(first);
-  if (weight == 0.0 || first + 1 >= sorted.size()) return sorted[first];
-  return sorted[first] + weight * (sorted[first + 1] - sorted[first]);
-}
 
 bool is_of_band(std::string_view name) {
   return name.ends_with(band_low) || name.ends_with(band_middle) || name.ends_with(band_high);

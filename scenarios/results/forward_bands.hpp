@@ -20,7 +20,4 @@ bool is_of_band(std::string_view name);
 Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
                        const RunProgress& progress = {}, const ForEach& for_each = one_after_the_other);
 
-/// The quantile of `sorted`, 0 <= p <= 1, between its members by a straight line; NaN where it touches one.
-double quantile(const std::vector<double>& sorted, double p);
-
 }  // namespace stoverturn

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitting/quantile.hpp"
+
 namespace stoverturn {
 
 bool belongs(const Observation& o, const CurveKey& key) {
@@ -58,21 +60,26 @@ DailyCurves daily_curves(const TrialPosterior& posterior, const Eigen::VectorXd&
   return curves;
 }
 
-double quantile(std::vector<double> values, double share) {
+namespace {
+
+std::vector<double> sorted_without_nan(std::vector<double> values) {
   values.erase(std::remove_if(values.begin(), values.end(), [](double v) { return std::isnan(v); }),
                values.end());
-  if (values.empty()) return not_there;
   std::sort(values.begin(), values.end());
-  const double at = share * static_cast<double>(values.size() - 1);
-  const std::size_t below = static_cast<std::size_t>(at);
-  const double part = at - static_cast<double>(below);
-  if (part == 0.0 || values[below] == values[below + 1]) return values[below];
-  return values[below] + part * (values[below + 1] - values[below]);
+  return values;
 }
 
-Central central(const std::vector<double>& values, double level) {
+}  // namespace
+
+double quantile(std::vector<double> values, double share) {
+  return quantile_of_sorted(sorted_without_nan(std::move(values)), share);
+}
+
+Central central(std::vector<double> values, double level) {
+  const std::vector<double> sorted = sorted_without_nan(std::move(values));
   const double tail = 0.5 * (1.0 - level);
-  return {quantile(values, tail), quantile(values, 0.5), quantile(values, 1.0 - tail)};
+  return {quantile_of_sorted(sorted, tail), quantile_of_sorted(sorted, 0.5),
+          quantile_of_sorted(sorted, 1.0 - tail)};
 }
 
 }  // namespace stoverturn

@@ -33,14 +33,13 @@ struct DailyCurves {
 DailyCurves daily_curves(const TrialPosterior& posterior, const Eigen::VectorXd& z,
                          const Eigen::MatrixXd& draws);
 
-/// Quantile of values at a share 0 to 1, NaN left out, between neighbours linearly (the seventh definition of
-/// Hyndman and Fan 1996, The American Statistician 50, 361-365); NaN of none.
+/// As quantile_of_sorted(), of values in any order, NaN left out.
 double quantile(std::vector<double> values, double share);
 
 /// Median and bounds of the central share `level` of values.
 struct Central {
   double lower = not_there, median = not_there, upper = not_there;
 };
-Central central(const std::vector<double>& values, double level);
+Central central(std::vector<double> values, double level);
 
 }  // namespace stoverturn

@@ -1,18 +1,18 @@
 #include "scenarios/trial/derived_quantities.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <functional>
 
 #include <fmt/format.h>
+
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {
 
 constexpr double year_d = 365.25;
 constexpr double never = std::numeric_limits<double>::infinity();
-constexpr std::array<std::string_view, placements> placement_names = {"standing", "surface", "buried"};
 
 /// A curve seen by day; of the estimate, or of one draw.
 using Curve = Eigen::Ref<const Eigen::VectorXd>;
@@ -34,21 +34,13 @@ struct Question {
   std::function<double(const Curve& left)> answer;
 };
 
-double corrected_time(const FitProblem& problem, const CurveKey& key) {
-  if (key.placement < 0) return not_there;
-  const std::vector<double>& time =
-      problem.corrected_time_d[key.treatment][static_cast<std::size_t>(key.placement)];
-  return static_cast<std::size_t>(key.last_day) < time.size() ? time[static_cast<std::size_t>(key.last_day)]
-                                                              : not_there;
-}
-
 std::vector<Question> questions_of(const FitProblem& problem, const CurveKey& key, int days) {
   const int last = key.last_day;
   std::vector<Question> all = {
       {"half-life", "d", [](const Curve& left) { return time_until(left, 0.5); }},
       {"time to 95 % lost", "d", [](const Curve& left) { return time_until(left, 0.05); }},
       {decay_rate, "1/d", [last](const Curve& left) { return rate(left, last, last); }}};
-  if (const double time = corrected_time(problem, key); time > 0.0) {
+  if (const double time = corrected_time_d(problem, key.treatment, key.placement, last); time > 0.0) {
     all.push_back(
         {"decay rate at 25 C", "1/d", [last, time](const Curve& left) { return rate(left, last, time); }});
   }
@@ -91,7 +83,7 @@ DerivedQuantity ratio(const FitProblem& problem, const DailyCurves& curves, std:
 std::string curve_label(const FitProblem& problem, const CurveKey& key) {
   std::string label = problem.treatments[key.treatment];
   if (key.placement >= 0) {
-    label += fmt::format(", {}", placement_names[static_cast<std::size_t>(key.placement)]);
+    label += fmt::format(", {}", placement_name(key.placement));
   }
   if (key.component >= 0) {
     label += fmt::format(", {}", problem.components[key.treatment][static_cast<std::size_t>(key.component)]);

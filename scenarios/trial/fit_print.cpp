@@ -118,10 +118,11 @@ std::string prior_of(const Unknown& u, double level) {
     return fmt::format("{} to {}, flat", stated(u.lower), stated(u.upper));
   }
   // the central interval of a normal distribution, for the common levels; else one standard deviation
-  const double half = std::abs(level - 0.9) < 1e-9 ? 1.6448536269514722 : 1.0;
-  return fmt::format("{} to {}, normal{}", stated(from_fit_scale(u.scale, u.prior.mean - half * u.prior.sd)),
-                     stated(from_fit_scale(u.scale, u.prior.mean + half * u.prior.sd)),
-                     half == 1.0 ? ", +-1 sd" : "");
+  const bool central = std::abs(level - 0.9) < 1e-9;
+  const auto [low, high] =
+      central ? central_range(u.prior) : std::pair(u.prior.mean - u.prior.sd, u.prior.mean + u.prior.sd);
+  return fmt::format("{} to {}, normal{}", stated(from_fit_scale(u.scale, low)),
+                     stated(from_fit_scale(u.scale, high)), central ? "" : ", +-1 sd");
 }
 
 std::string parameters(const FitResult& fit, bool details) {

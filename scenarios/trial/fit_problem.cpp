@@ -250,6 +250,12 @@ std::vector<TrialTreatmentNames> treatment_names(const Scenario& scenario) {
   return names;
 }
 
+double corrected_time_d(const FitProblem& problem, std::size_t treatment, int placement, int day) {
+  if (placement < 0) return not_there;
+  const std::vector<double>& time = problem.corrected_time_d[treatment][static_cast<std::size_t>(placement)];
+  return static_cast<std::size_t>(day) < time.size() ? time[static_cast<std::size_t>(day)] : not_there;
+}
+
 FitProblem fit_problem(const FitPlan& plan, const std::vector<LoadedTrial>& trials, ForEach for_each) {
   Mistakes mistakes;
   FitProblem problem;

@@ -47,6 +47,9 @@ struct FitProblem {
   std::vector<std::string> warnings;  ///< odd bags that were kept, corrections that were made
 };
 
+/// Of FitProblem::corrected_time_d; NaN for placement -1 and after the last bag.
+double corrected_time_d(const FitProblem& problem, std::size_t treatment, int placement, int day);
+
 /// Treatments without data are not simulated. Residue is not merged before the last bag, so that bags hold
 /// that of the first harvest alone. Throws InputError for estimates that touch nothing the data can see,
 /// components or treatments that are not there, and data without any number that can be used. Whether

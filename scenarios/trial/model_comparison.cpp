@@ -26,13 +26,6 @@ struct Masses {
   const std::vector<double>& time(bool corrected) const { return corrected ? corrected_d : calendar_d; }
 };
 
-double corrected_day(const FitProblem& problem, const Observation& o) {
-  if (o.placement < 0) return not_there;
-  const auto& time = problem.corrected_time_d[o.treatment][static_cast<std::size_t>(o.placement)];
-  const std::size_t day = static_cast<std::size_t>(o.day);
-  return day < time.size() ? time[day] : not_there;
-}
-
 Masses masses_of(const FitProblem& problem) {
   const std::vector<Observation>& all = problem.posterior->model().observations();
   std::vector<std::array<int, 3>> curves;
@@ -48,7 +41,7 @@ Masses masses_of(const FitProblem& problem) {
     m.left.push_back(o.value);
     m.bags.push_back(o.n);
     m.calendar_d.push_back(o.day);
-    m.corrected_d.push_back(corrected_day(problem, o));
+    m.corrected_d.push_back(corrected_time_d(problem, o.treatment, o.placement, o.day));
     m.group.push_back(problem.origins[i].group);
     m.site.push_back(problem.origins[i].site);
   }
