@@ -50,6 +50,7 @@ struct ParameterRow {
   std::string_view unit;  ///< unit of value, lower and upper
   double value, lower, upper;
   Fit fit;
+  double spread;  ///< standard deviation between places, on the scale of `fit`; 0 where it is not known
   std::string_view source, meaning;
 };
 
