@@ -3,14 +3,17 @@
 
     make_trials.py FOLDER [--data ../shared/data]
 
-Python's standard library alone. The data stay where they are; what is made here is not meant to be committed.
-README.md beside this file says what each set is, whose it is and what was assumed.
+Python's standard library alone. The data stay where they are; what is made here is not meant to be committed. Trials whose few
+published figures stand beside this file are copied. README.md beside this file says what each set is, whose it is and what
+was assumed.
 """
 import argparse
 import csv
 import datetime
+import math
 import pathlib
 import shutil
+import statistics
 import sys
 
 HERE = pathlib.Path(__file__).resolve().parent
@@ -90,6 +93,33 @@ def cerrado(data, folder):
           filed(data, "PenaPena2016", series))
 
 
+def straight_line(points):
+    """Intercept and slope of the least squares."""
+    slope, intercept = statistics.linear_regression(*zip(*points))
+    return intercept, slope
+
+
+def rye_jars(data, folder):
+    """Mineral N: what the jar had above soil alone, on top of the straight line of soil alone. Day 1 sets the start."""
+    jars = rows(data / "gomes-rye-incubation" / "mineral_N_means.csv")
+    alone = {(r["temp_C"], r["day"]): r for r in jars if r["treatment"] == "soil_only"}
+    line = {t: straight_line([(int(d), float(r["mineralN_ug_g_mean"])) for (at, d), r in alone.items() if at == t])
+            for t, _ in alone}
+    lines = []
+    for r in jars:
+        if r["treatment"] == "soil_only" or r["day"] == "1":
+            continue
+        intercept, slope = line[r["temp_C"]]
+        jar = r["treatment"].replace("rye_CN", "cn").replace("_plus_fertN", "_fed")
+        sd = math.hypot(float(r["mineralN_sd"]), float(alone[r["temp_C"], r["day"]]["mineralN_sd"]))
+        lines.append((f"{jar}_{r['temp_C']}C", r["day"],
+                      f"{intercept + slope * int(r['day']) + float(r['net_residue_N_ug_g']):.2f}", r["n"], f"{sd:.2f}"))
+    write(folder / "rye-jars-trial.csv",
+          ("treatment", "days [d]", "mineral nitrogen [mg/kg]", "n", "mineral nitrogen sd [mg/kg]"), lines,
+          ("Gomes et al., preprint, eartharxiv.org/repository/view/9137; means of 4 jars above those of soil alone, put upon the",
+           "straight line through the means of soil alone; sd of the two together"))
+
+
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     arguments.add_argument("folder", type=pathlib.Path, help="where the files go; made if it is not there")
@@ -99,9 +129,9 @@ def main():
     if not given.data.is_dir():
         sys.exit(f"make_trials.py: {given.data} is not there; say where the open data are with --data")
     given.folder.mkdir(parents=True, exist_ok=True)
-    for make in (haiti, illinois, inner_mongolia, lingbao, cerrado):
+    for make in (haiti, illinois, inner_mongolia, lingbao, cerrado, rye_jars):
         make(given.data, given.folder)
-    for text in HERE.glob("*.toml"):
+    for text in (*HERE.glob("*.toml"), *HERE.glob("*-trial.csv")):
         shutil.copy(text, given.folder)
     print(f"made {len(list(given.folder.iterdir()))} files in {given.folder}")
 
