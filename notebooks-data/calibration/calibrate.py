@@ -92,6 +92,17 @@ def with_seed(text, seed):
     return "\n".join(f"seed = {seed}" if line.startswith("seed =") else line for line in text.split("\n"))
 
 
+def unknown_of(result, address):
+    """The unknown of a fit's JSON that an address such as tissue@cob means."""
+    parameter, *places = address.split("@")
+    for unknown in result["unknowns"]:
+        target = unknown["targets"][0] if unknown["targets"] else {}
+        of = [target[key] for key in ("component", "treatment") if target.get(key)]
+        if target.get("parameter") == parameter and sorted(of) == sorted(places):
+            return unknown
+    raise SystemExit(f"no {address} among {[u['name'] for u in result['unknowns']]}")
+
+
 def fit(job):
     """Fits one study under one realisation of its weather. -> estimates and variances on their scales, residuals."""
     program, folder, name, study, population, errors, seed = job
@@ -110,12 +121,10 @@ def fit(job):
     result = json.loads((work / "fit-fit.json").read_text())
     estimates = {}
     for address, population_name in study["estimate"].items():
-        found = [u for u in result["unknowns"] if u["name"] == address]
-        if not found:
-            raise SystemExit(f"{name}: the fit has no {address}, only {[u['name'] for u in result['unknowns']]}")
+        found = unknown_of(result, address)
         p = population[population_name]
-        se = found[0]["se_on_scale"]
-        estimates[population_name] = (TO_SCALE[p["scale"]](found[0]["estimate"]), prior_spread(p) ** 2 if se is None else se**2)
+        se = found["se_on_scale"]
+        estimates[population_name] = (TO_SCALE[p["scale"]](found["estimate"]), prior_spread(p) ** 2 if se is None else se**2)
     with open(work / "fit-fit-residuals.csv", newline="", encoding="utf-8") as f:
         residuals = [(r["measure"], float(r["observed"]) - float(r["predicted"])) for r in csv.DictReader(f)]
     return name, estimates, residuals
