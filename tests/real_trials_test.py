@@ -1,4 +1,5 @@
-"""Open trials (notebooks-data/real-trials): their scenarios run, and predict the curves kept in docs/verification.
+"""Open trials (notebooks-data/real-trials): every fit file is in order; those with curves kept in docs/verification run, and
+predict these curves.
 
     real_trials_test.py PROGRAM
 """
@@ -32,8 +33,10 @@ def main():
     program = pathlib.Path(sys.argv[1]).resolve()
     with tempfile.TemporaryDirectory() as folder:
         done(sys.executable, TRIALS / "make_trials.py", folder, cwd=ROOT)
-        for scenario in sorted(pathlib.Path(folder).glob("*-scenario.toml")):
-            name = scenario.name.removesuffix("-scenario.toml")
+        for fit in sorted(p for p in TRIALS.glob("*.toml") if not p.name.endswith("-scenario.toml")):
+            done(program, "check", fit.name, cwd=folder)
+        for name in ("cerrado", "haiti", "illinois", "inner-mongolia", "lingbao"):
+            scenario = pathlib.Path(folder) / f"{name}-scenario.toml"
             done(program, "check", f"{name}-trial.csv", cwd=folder)
             done(program, "run", scenario.name, "--daily", "--quiet", cwd=folder)
             done(sys.executable, TRIALS / "compare_run.py", f"{name}-trial.csv",

@@ -93,6 +93,39 @@ def cerrado(data, folder):
           filed(data, "PenaPena2016", series))
 
 
+def illinois_2021(data, folder):
+    """C and N left of what came back on day 0, by soil; weather from inches and degF."""
+    labels = {"CR": "rye", "AR": "ryegrass", "PC": "pennycress"}
+    bags = [r for r in rows(data / "isu-illinois2021-covercrop" / "remaining_means.csv")
+            if r["species_code"] in labels and int(r["n_chem"] or 0) > 1]
+    first = {(r["species_code"], r["soil_block"]): r for r in bags if r["day"] == "0"}
+    lines = []
+    for r in bags:
+        if r["day"] != "0":
+            start = first[r["species_code"], r["soil_block"]]
+            left = [f"{100 * float(r[f'{e}_remaining_pct_{what}']) / float(start[f'{e}_remaining_pct_mean']):.1f}"
+                    for e in "CN" for what in ("mean", "sd")]
+            lines.append((labels[r["species_code"]], r["soil_block"], r["day"], r["n_chem"], *left))
+    write(folder / "illinois-2021-trial.csv",
+          ("treatment", "block", "days [d]", "n", "carbon left [%]", "carbon left sd [%]", "nitrogen left [%]",
+           "nitrogen left sd [%]"), lines,
+          ("Meyer and Perry, Illinois State University, github wlperry/decomp_r; means of bags over the mean of day 0",))
+    weather = [(r["date"], f"{(float(r['TMIN']) - 32) / 1.8:.2f}", f"{(float(r['TMAX']) - 32) / 1.8:.2f}",
+                f"{25.4 * float(r['PRCP']):.1f}")
+               for r in rows(data / "weather-milwaukee-ghcnd" / "GHCN_USW00014839_2000-2025.csv")
+               if r["year"] in ("2020", "2021")]
+    write(folder / "illinois-2021-weather.csv", ("date", "tmin [degC]", "tmax [degC]", "rain [mm]"), weather,
+          ("latitude: 40.5", "elevation: 240 m", "temperature and rain are of Milwaukee, GHCN-Daily USW00014839"))
+
+
+def ramat_hanadiv(data, folder):
+    write(folder / "ramat-hanadiv-trial.csv", ("days [d]", "mass left [%]"), filed(data, "Gliksman2018b", {"TAG": ()}))
+
+
+def gurbantunggut(data, folder):
+    write(folder / "gurbantunggut-trial.csv", ("days [d]", "mass left [%]"), filed(data, "Huang2017", {"F": ()}))
+
+
 def straight_line(points):
     """Intercept and slope of the least squares."""
     slope, intercept = statistics.linear_regression(*zip(*points))
@@ -129,7 +162,8 @@ def main():
     if not given.data.is_dir():
         sys.exit(f"make_trials.py: {given.data} is not there; say where the open data are with --data")
     given.folder.mkdir(parents=True, exist_ok=True)
-    for make in (haiti, illinois, inner_mongolia, lingbao, cerrado, rye_jars):
+    for make in (haiti, illinois, inner_mongolia, lingbao, cerrado, rye_jars, illinois_2021, ramat_hanadiv,
+                 gurbantunggut):
         make(given.data, given.folder)
     for text in (*HERE.glob("*.toml"), *HERE.glob("*-trial.csv")):
         shutil.copy(text, given.folder)
