@@ -40,7 +40,8 @@ def first_guess(population, rows):
     for name, p in population.items():
         row = rows[p.get("parameter", name)]
         scale = row["fit_scale"]
-        guess[name] = {"parameter": row["name"], "scale": scale, "mean": TO_SCALE[scale](p.get("mean", row["default"])),
+        mean = TO_SCALE[scale](p.get("mean", row["default"]))
+        guess[name] = {"parameter": row["name"], "scale": scale, "mean": mean, "first": mean,
                        "spread": p["spread"], "guess": p["spread"],
                        "lower": row["lower"], "upper": row["upper"]}
     return guess
@@ -56,7 +57,9 @@ def prior_spread(p):
 
 def fit_text(study, population):
     """A fit file of one study with the present population as prior."""
-    lines = ["title = \"calibration\"", "units = \"si\""]
+    lines = ['title = "calibration"', 'units = "si"', f'scenario = "{study["scenario"]}"', "[data]"]
+    lines += [f'file = "{study["data"]}"', f"measures = {json.dumps(study['measures'])}"]
+    lines += [f"{key} = {json.dumps(value)}" for key, value in study.get("soil", {}).items()]
     lines += ["[estimate]"]
     for address, name in study["estimate"].items():
         p = population[name]
@@ -66,10 +69,6 @@ def fit_text(study, population):
         lines.append(f'"{address}" = {{ start = {start!r}, prior = {{ low = {low!r}, high = {high!r} }} }}')
     lines += ["[error]"] + [f'{measure} = "as stated"' for measure in study["measures"]]
     lines += ["[methods]", "starts = 1", "population = false", "profiles = false", "draws = 0", ""]
-    for trial in study["trial"]:
-        data = {"file": trial["data"], "measures": study["measures"], **study.get("data", {})}
-        data = ", ".join(f"{key} = {json.dumps(value)}" for key, value in data.items())
-        lines += ["[[trial]]", f'site = "{trial["site"]}"', f"data = {{ {data} }}", f'scenario = "{trial["scenario"]}"']
     return "\n".join(lines) + "\n"
 
 
@@ -80,9 +79,13 @@ def with_errors(text, errors):
     header = [name.strip() for name in table[0]]
     keep = [i for i, name in enumerate(header) if " sd [" not in name and name not in ("n", "sd") and not name.startswith("sd [")]
     measured = [i for i in keep if header[i].split(" [")[0] in errors]
+    per_unit = {"%": 100, "mg/kg": 1 / 0.26}  # g m-2 in mg/kg of 260 kg m-2 of soil: 200 mm of 1.3 g/cm3
     rows = [[header[i] for i in keep] + [header[i].replace(" [", " sd [") for i in measured]]
     for row in table[1:]:
-        sd = [f"{100 * errors[header[i].split(' [')[0]]:.4g}" if row[i].strip() else "" for i in measured]
+        sd = []
+        for i in measured:
+            name, unit = header[i].rstrip("]").split(" [")
+            sd.append(f"{per_unit[unit] * errors[name]:.4g}" if row[i].strip() else "")
         rows.append([row[i] for i in keep] + sd)
     return "\n".join(comments + [",".join(row) for row in rows]) + "\n"
 
@@ -108,11 +111,10 @@ def fit(job):
     program, folder, name, study, population, errors, seed = job
     work = folder / f"calibration-{name}-{seed}"
     work.mkdir(exist_ok=True)
-    for trial in study["trial"]:
-        (work / trial["data"]).write_text(with_errors((folder / trial["data"]).read_text(), errors))
-        (work / trial["scenario"]).write_text(with_seed((folder / trial["scenario"]).read_text(), seed))
-        for extra in study.get("files", []):
-            (work / extra).write_text((folder / extra).read_text())
+    (work / study["data"]).write_text(with_errors((folder / study["data"]).read_text(), errors))
+    (work / study["scenario"]).write_text(with_seed((folder / study["scenario"]).read_text(), seed))
+    for extra in study.get("files", []):
+        (work / extra).write_text((folder / extra).read_text())
     (work / "fit.toml").write_text(fit_text(study, population))
     done = subprocess.run([program, "fit", "fit.toml", "--overwrite", "--quiet", "--threads", "1"], cwd=work,
                           capture_output=True, text=True)
@@ -231,7 +233,7 @@ def main():
     given.add_argument("--output", default="population.json")
     a = given.parse_args()
     settings = tomllib.loads(a.settings.read_text())
-    studies = {name: s for name, s in settings["study"].items()
+    studies = {name: s for name, s in tomllib.loads((HERE / "studies.toml").read_text())["study"].items()
                if name not in a.without and (not a.only or name in a.only)}
     population = first_guess(settings["population"], parameter_rows(a.program))
     errors = dict(settings["error"])
