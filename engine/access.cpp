@@ -18,24 +18,11 @@ Real opening_rate(const Real& sigma, const Parameters<Real>& p) {
   return advance / (Real(1.0) + p.tau_d * advance);
 }
 
-template <class Real>
-Real effectiveness(const Real& sigma, const Parameters<Real>& p) {
-  using std::exp;
-  using std::sqrt;
-  const Real phi = Real(1.0) / (sigma * p.lambda_mm);
-  const Real x = sqrt(Real(phi * phi + Real(1e-12)));
-  const Real fall = exp(Real(Real(-2.0) * x));
-  return (Real(1.0) - fall) / (Real(1.0) + fall) / x;  // tanh(x)/x
-}
-
 template double accessible_surface(const Pieces&, const Parameters<double>&);
 template Dual accessible_surface(const Pieces&, const Parameters<Dual>&);
 template Lanes accessible_surface(const Pieces&, const Parameters<Lanes>&);
 template double opening_rate(const double&, const Parameters<double>&);
 template Dual opening_rate(const Dual&, const Parameters<Dual>&);
 template Lanes opening_rate(const Lanes&, const Parameters<Lanes>&);
-template double effectiveness(const double&, const Parameters<double>&);
-template Dual effectiveness(const Dual&, const Parameters<Dual>&);
-template Lanes effectiveness(const Lanes&, const Parameters<Lanes>&);
 
 }  // namespace stoverturn

@@ -6,10 +6,6 @@
 namespace stoverturn {
 
 enum class Shape { stalk, sheet };
-enum class AccessForm {
-  colonisation,  ///< decomposers advance from cuts and openings; tissue not reached does not decay
-  diffusion,     ///< all tissue decays at once, slowed by an effectiveness factor
-};
 
 /// One class of pieces: how the residue was cut and opened.
 struct Pieces {
@@ -29,10 +25,5 @@ Real accessible_surface(const Pieces& pieces, const Parameters<Real>& component)
 ///   a = v sigma / (1 + tau v sigma);  0 for sigma -> 0, 1/tau for sigma -> infinity
 template <class Real>
 Real opening_rate(const Real& sigma, const Parameters<Real>& component);
-
-/// Effectiveness factor of the diffusion form, 0 to 1 (slab: Thiele 1939; Aris 1957).   docs/model.md, Eq. 5
-///   eta = tanh(x)/x,  x = sqrt((1/(sigma lambda))^2 + 1e-12)
-template <class Real>
-Real effectiveness(const Real& sigma, const Parameters<Real>& component);
 
 }  // namespace stoverturn

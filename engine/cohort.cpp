@@ -8,23 +8,19 @@ MicrobialRatios<Real> microbial_ratios(const Parameters<Real>& field) {
 }
 
 template <class Real>
-CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, AccessForm form,
-                                 const Parameters<Real>& p, const Parameters<Real>& field) {
+CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, const Parameters<Real>& p,
+                                 const Parameters<Real>& field) {
   const Stoichiometry<Real> fresh = stoichiometry(p);
-  const Real sigma = accessible_surface(pieces, p);
-  const bool colonised = form == AccessForm::colonisation;
-  const Real reach = colonised ? Real(1.0) : effectiveness(sigma, p);
-
   CohortTraits<Real> t;
   t.place = static_cast<std::size_t>(cohort.placement);
   t.falls_to = cohort.falls_to;
   t.k_sol = p.k_sol;
-  t.k_hol = p.k_hol * p.tissue * reach;
-  t.k_lig = p.k_lig * p.tissue * reach;
+  t.k_hol = p.k_hol * p.tissue;
+  t.k_lig = p.k_lig * p.tissue;
   t.k_rem = p.k_rem;
   t.k_dec = p.k_dec;
   t.p_lig = p.p_lig;
-  t.opening = colonised ? opening_rate(sigma, p) : Real(0.0);
+  t.opening = opening_rate(accessible_surface(pieces, p), p);
   t.lignin_share = fresh.C_lig / (fresh.C_hol + fresh.C_lig);
   t.e_sol = p.e_sol;
   t.e_hol = p.e_hol;
@@ -36,17 +32,11 @@ CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, Acc
   t.k_leach = p.k_leach;
   t.b_closed = p.b_closed;
   t.q_sol = fresh.q_sol;
-  t.q_hol = fresh.q_hol;
-  t.q_lig = fresh.q_lig;
+  t.q_str = fresh.q_str;
   t.q_mic = microbial_ratios(field);
-  for (std::size_t e = 0; e < elements; ++e) {
-    t.q_closed[e] = (Real(1.0) - t.lignin_share) * t.q_hol[e] + t.lignin_share * t.q_lig[e];
-  }
   t.fresh.fill(Real(0.0));
   t.fresh[soluble] = fresh.C_sol;
-  t.fresh[closed] = colonised ? Real(fresh.C_hol + fresh.C_lig) : Real(0.0);
-  t.fresh[holocellulose] = colonised ? Real(0.0) : fresh.C_hol;
-  t.fresh[lignin] = colonised ? Real(0.0) : fresh.C_lig;
+  t.fresh[closed] = fresh.C_hol + fresh.C_lig;
   t.fresh[potassium] = fresh.K;
   t.fresh[phosphate] = fresh.P_inorganic;
   t.carbon = p.carbon;
@@ -61,19 +51,19 @@ Real carbon_in(const Real* x) {
 
 template <class Real>
 Real element_in(const CohortTraits<Real>& t, Element e, const Real* x) {
-  const Real organic = t.q_sol[e] * x[soluble] + t.q_closed[e] * x[closed] + t.q_hol[e] * x[holocellulose] +
-                       t.q_lig[e] * x[lignin] + t.q_mic[e] * (x[decomposers] + x[remains]);
+  const Real organic = t.q_sol[e] * x[soluble] + t.q_str[e] * (x[closed] + x[holocellulose] + x[lignin]) +
+                       t.q_mic[e] * (x[decomposers] + x[remains]);
   return e == phosphorus ? Real(organic + x[phosphate]) : organic;
 }
 
 template MicrobialRatios<double> microbial_ratios(const Parameters<double>&);
 template MicrobialRatios<Dual> microbial_ratios(const Parameters<Dual>&);
 template MicrobialRatios<Lanes> microbial_ratios(const Parameters<Lanes>&);
-template CohortTraits<double> cohort_traits(const Cohort&, const Pieces&, AccessForm,
-                                            const Parameters<double>&, const Parameters<double>&);
-template CohortTraits<Dual> cohort_traits(const Cohort&, const Pieces&, AccessForm, const Parameters<Dual>&,
+template CohortTraits<double> cohort_traits(const Cohort&, const Pieces&, const Parameters<double>&,
+                                            const Parameters<double>&);
+template CohortTraits<Dual> cohort_traits(const Cohort&, const Pieces&, const Parameters<Dual>&,
                                           const Parameters<Dual>&);
-template CohortTraits<Lanes> cohort_traits(const Cohort&, const Pieces&, AccessForm, const Parameters<Lanes>&,
+template CohortTraits<Lanes> cohort_traits(const Cohort&, const Pieces&, const Parameters<Lanes>&,
                                            const Parameters<Lanes>&);
 template double carbon_in(const double*);
 template Dual carbon_in(const Dual*);

@@ -24,7 +24,7 @@ struct CohortTraits {
   Real lignin_share;  ///< lam, lignin share of closed carbon
   Real e_sol, e_hol, e_lig, e_rem, a_rem, a_som;
   Real k_wash_sol, k_leach, b_closed;
-  std::array<Real, elements> q_sol, q_hol, q_lig, q_closed;
+  std::array<Real, elements> q_sol, q_str;
   MicrobialRatios<Real> q_mic;
   std::array<Real, pools> fresh;  ///< pools of one gram of fresh dry matter
   Real carbon;                    ///< carbon of dry matter, g g-1
@@ -33,7 +33,7 @@ struct CohortTraits {
 
 /// `component` holds the parameters of the cohort's component, `field` those of the decomposers.
 template <class Real>
-CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces, AccessForm form,
+CohortTraits<Real> cohort_traits(const Cohort& cohort, const Pieces& pieces,
                                  const Parameters<Real>& component, const Parameters<Real>& field);
 
 /// Carbon, N, P or S in a cohort's pools, g m-2. `x` points at the cohort's first pool.

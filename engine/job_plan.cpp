@@ -11,7 +11,6 @@ Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& fi
   job.layout = plan.layout;
   for (const Cohort& cohort : plan.layout->cohorts) {
     job.cohorts.push_back(cohort_traits<Real>(cohort, plan.pieces[static_cast<std::size_t>(cohort.pieces)],
-                                              plan.access,
                                               components[static_cast<std::size_t>(cohort.component)], field));
   }
   job.field = field;
@@ -29,7 +28,6 @@ JobPlan<Lanes> in_lanes(const JobPlan<double>& plan) {
   JobPlan<Lanes> lanes;
   lanes.layout = plan.layout;
   lanes.pieces = plan.pieces;
-  lanes.access = plan.access;
   lanes.forms = plan.forms;
   lanes.pH = plan.pH;
   lanes.start = {Lanes::Constant(plan.start.ammonium_N), Lanes::Constant(plan.start.nitrate_N),

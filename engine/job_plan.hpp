@@ -9,7 +9,6 @@ template <class D>
 struct JobPlan {
   std::shared_ptr<const Layout> layout;
   std::vector<Pieces> pieces;  ///< by piece class of the layout
-  AccessForm access = AccessForm::colonisation;
   ResponseForms forms;
   double pH = 6.5;
   SoilStart<D> start;

@@ -17,7 +17,7 @@ Demand<Real> demand(const Real& need, const Real& own, const Real& freed) {
 
 template <class Real>
 Real decayed_element(const CohortTraits<Real>& c, const DecayRates<Real>& d, Element e) {
-  return c.q_sol[e] * d.sol + c.q_hol[e] * d.hol + c.q_lig[e] * d.lig + c.q_mic[e] * d.rem;
+  return c.q_sol[e] * d.sol + c.q_str[e] * (d.hol + d.lig) + c.q_mic[e] * d.rem;
 }
 
 template <class Real>

@@ -14,6 +14,8 @@ namespace {
 constexpr std::string_view prototype =
     "fitted by the prototype to 20 published figures, docs/model.md section 5";
 constexpr std::string_view assumed = "assumption, not verified";
+constexpr std::string_view stalks =
+    "chosen for C:P and C:S 3000 in structure of corn stalks, as in the prototype";
 constexpr std::string_view set = "chosen by the prototype, not fitted";
 
 using enum Scope;
@@ -43,7 +45,6 @@ constexpr auto rows = std::to_array<ParameterRow>({
   {ROW(tau_d),              component, "d",       21.0,    1.0,    90.0,  log,    0.0,  prototype, "time to take over tissue that was reached, at 25 C"},
   {ROW(v_mm_d),             component, "mm/d",    1.2,     0.01,   20.0,  log,    0.0,  prototype, "speed of advance from a cut or opening at 25 C"},
   {ROW(rind),               component, "1",       0.19,    0.001,  1.0,   logit,  0.0,  prototype, "permeability of rind or cuticle against a cut face"},
-  {ROW(lambda_mm),          component, "mm",      3.0,     0.05,   100.0, log,    0.0,  assumed, "reach of diffusion, sqrt(D/k) (diffusion form only)"},
   {ROW(e_sol),              component, "1",       0.55,    0.05,   0.75,  logit,  0.0,  prototype, "growth efficiency on solubles"},
   {ROW(e_hol),              component, "1",       0.45,    0.05,   0.75,  logit,  0.0,  prototype, "growth efficiency on holocellulose"},
   {ROW(e_lig),              component, "1",       0.15,    0.01,   0.6,   logit,  0.0,  prototype, "growth efficiency on lignin"},
@@ -53,10 +54,9 @@ constexpr auto rows = std::to_array<ParameterRow>({
   {ROW(k_wash_sol),         component, "1/mm",    0.06,    0.0,    0.5,   linear, 0.0,  prototype, "wash-out of solubles by water"},
   {ROW(k_leach),            component, "1/mm",    0.010,   0.0005, 0.2,   log,    0.0,  "prototype fit; half of K by 150 mm, Schomberg and Steiner 1999", "wash-out of K and inorganic P by water"},
   {ROW(b_closed),           component, "1",       0.5,     0.0,    1.0,   logit,  0.0,  prototype, "share of wash-out that closed tissue withholds"},
-  {ROW(CN_hol),             component, "1",       150.0,   30.0,   1000.0, log,   0.0,  set, "C:N of holocellulose"},
-  {ROW(CN_lig),             component, "1",       200.0,   30.0,   1000.0, log,   0.0,  set, "C:N of lignin"},
-  {ROW(CP_str),             component, "1",       3000.0,  300.0,  2e4,   log,    0.0,  set, "C:P of holocellulose and lignin"},
-  {ROW(CS_str),             component, "1",       3000.0,  300.0,  2e4,   log,    0.0,  set, "C:S of holocellulose and lignin"},
+  {ROW(N_structure),        component, "1",       0.8,     0.02,   1.0,   logit,  0.0,  "fitted to five trials' bags, docs/verification.md", "N of structure per g C relative to the whole residue's"},
+  {ROW(P_structure),        component, "1",       0.25,    0.02,   1.0,   logit,  0.0,  stalks, "organic P of structure per g C relative to the whole residue's"},
+  {ROW(S_structure),        component, "1",       0.3,     0.02,   1.0,   logit,  0.0,  stalks, "S of structure per g C relative to the whole residue's"},
   {ROW(phi_P),              component, "1",       0.3,     0.0,    0.95,  logit,  0.0,  set, "inorganic share of P"},
   {ROW(CN_mic),             field,     "1",       11.0,    4.0,    25.0,  log,    0.0,  set, "C:N of decomposers"},
   {ROW(CP_mic),             field,     "1",       100.0,   20.0,   500.0, log,    0.0,  set, "C:P of decomposers"},

@@ -16,10 +16,10 @@ struct Parameters {
   Real diameter_mm, thickness_mm;
   // decay of a component
   Real k_sol, k_hol, k_lig, k_dec, k_rem, p_lig, tissue;
-  Real tau_d, v_mm_d, rind, lambda_mm;
+  Real tau_d, v_mm_d, rind;
   Real e_sol, e_hol, e_lig, e_rem, a_rem, a_som;
   Real k_wash_sol, k_leach, b_closed;
-  Real CN_hol, CN_lig, CP_str, CS_str, phi_P;
+  Real N_structure, P_structure, S_structure, phi_P;
   // decomposers, soil and surface
   Real CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, standing_reach, k_fall;
   Real N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in, k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den,

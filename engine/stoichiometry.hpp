@@ -11,14 +11,13 @@ namespace stoverturn {
 template <class Real>
 struct Stoichiometry {
   Real C_sol, C_hol, C_lig, K, P_inorganic;
-  std::array<Real, elements> q_sol, q_hol, q_lig;
-  std::array<Real, elements> structural_share;  ///< E_use / E_str: 1 unless the residue is too poor in E
+  std::array<Real, elements> q_sol, q_str;  ///< of solubles; of structure, that is holocellulose and lignin
 };
 
-/// Splits an element between structure and solubles:
-///   E_str = C_hol/CE_hol + C_lig/CE_lig,  E_cap = 0.8 E_org,  E_use = (E_str^-8 + E_cap^-8)^(-1/8)
-///   q_hol = (E_use/E_str)/CE_hol,  q_lig = (E_use/E_str)/CE_lig,  q_sol = (E_org - E_use)/C_sol
-/// E_org is all N or S, and the organic part of P. Positive contents are a precondition.
+/// Splits an element between structure and solubles by rho_E = N_structure, P_structure, S_structure:
+///   q_str = rho_E E_org/C,  q_sol = (E_org - q_str (C_hol + C_lig))/C_sol
+/// E_org is all N or S, and the organic part of P. Positive contents are a precondition. With rho_E at most 1
+/// solubles are never poorer than the whole.
 template <class Real>
 Stoichiometry<Real> stoichiometry(const Parameters<Real>& component);
 

@@ -37,8 +37,6 @@ struct LogUniform {
   }
 };
 
-double eta(double phi, const Parameters<double>& p) { return effectiveness(1.0 / (phi * p.lambda_mm), p); }
-
 }  // namespace
 
 TEST_CASE("access: a stalk's surface is its cut faces, its openings and its rind", "[engine][access]") {
@@ -105,44 +103,17 @@ TEST_CASE("access: opening rate runs from v sigma to 1/tau", "[engine][access]")
   CHECK(opening_rate(1.0 / (p.tau_d * p.v_mm_d), p) == Approx(0.5 / p.tau_d).epsilon(round_off));
 }
 
-TEST_CASE("access: opening rate and effectiveness rise with the surface and stay within their limits",
+TEST_CASE("access: opening rate rises with the surface and stays within its limit",
           "[engine][access][property]") {
   const Parameters<double> p = default_parameters();
-  double last_rate = 0.0, last_eta = 0.0;
+  double last_rate = 0.0;
   for (double sigma = 1e-4; sigma < 1e3; sigma *= 1.3) {
     INFO("sigma " << sigma);
-    const double rate = opening_rate(sigma, p), factor = effectiveness(sigma, p);
+    const double rate = opening_rate(sigma, p);
     CHECK(rate > last_rate);
     CHECK(rate < 1.0 / p.tau_d);
-    CHECK(factor >= last_eta);
-    CHECK(factor <= 1.0);
     last_rate = rate;
-    last_eta = factor;
   }
-}
-
-TEST_CASE("access: effectiveness factor of the slab", "[engine][access][golden]") {
-  // Thiele 1939, Aris 1957: tanh(phi)/phi. Table derived here; six digits, so half of the last is 5e-7.
-  const auto [phi, expected] = GENERATE(table<double, double>({
-      {0.1, 0.996680},
-      {0.5, 0.924234},
-      {1.0, 0.761594},
-      {2.0, 0.482014},
-      {3.0, 0.331685},
-      {5.0, 0.199982},
-      {10.0, 0.100000},
-  }));
-  Parameters<double> p = default_parameters();
-  p.lambda_mm = GENERATE(0.5, 3.0, 40.0);
-  CHECK(eta(phi, p) == Approx(expected).epsilon(0).margin(5e-7));
-}
-
-TEST_CASE("access: effectiveness tends to 1 and to 1/phi", "[engine][access]") {
-  const Parameters<double> p = default_parameters();
-  CHECK(eta(1e-4, p) == Approx(1.0).epsilon(1e-8));   // 1 - phi^2/3, and round-off of 1 - exp(-2e-4)
-  CHECK(eta(1e3, p) == Approx(1e-3).epsilon(1e-12));  // tanh is 1; the softening is 1e-12/phi^2
-  CHECK(eta(1e6, p) == Approx(1e-6).epsilon(1e-12));
-  CHECK(effectiveness(1e12, p) == Approx(1.0).epsilon(1e-9));  // only the softening 1e-6 is left of x
 }
 
 TEST_CASE("access: derivatives agree with central differences", "[engine][access]") {
@@ -150,10 +121,8 @@ TEST_CASE("access: derivatives agree with central differences", "[engine][access
   auto dual = convert<Dual>(p);
   dual.v_mm_d.derivatives()[0] = 1.0;
   dual.rind.derivatives()[1] = 1.0;
-  dual.lambda_mm.derivatives()[2] = 1.0;
   const Pieces pieces = stalk(150.0, 40.0, 0.3);
-  const Dual sigma = accessible_surface(pieces, dual);
-  const Dual rate = opening_rate(sigma, dual), factor = effectiveness(sigma, dual);
+  const Dual rate = opening_rate(accessible_surface(pieces, dual), dual);
 
   const auto difference = [&](double Parameters<double>::*member, auto&& of) {
     const double step = 1e-5 * p.*member;  // truncation and round-off both near 1e-10 of the value
@@ -165,44 +134,27 @@ TEST_CASE("access: derivatives agree with central differences", "[engine][access
   const auto rate_of = [&](const Parameters<double>& q) {
     return opening_rate(accessible_surface(pieces, q), q);
   };
-  const auto eta_of = [&](const Parameters<double>& q) {
-    return effectiveness(accessible_surface(pieces, q), q);
-  };
   CHECK(rate.value() == rate_of(p));
-  CHECK(factor.value() == eta_of(p));
   CHECK(rate.derivatives()[0] == Approx(difference(&Parameters<double>::v_mm_d, rate_of)).epsilon(1e-8));
   CHECK(rate.derivatives()[1] == Approx(difference(&Parameters<double>::rind, rate_of)).epsilon(1e-8));
-  CHECK(factor.derivatives()[1] == Approx(difference(&Parameters<double>::rind, eta_of)).epsilon(1e-8));
-  CHECK(factor.derivatives()[2] == Approx(difference(&Parameters<double>::lambda_mm, eta_of)).epsilon(1e-8));
 }
 
-TEST_CASE("access: a cohort's rates take the access of its form", "[engine][access][cohort]") {
+TEST_CASE("access: fresh tissue is closed, and opens as its pieces let it", "[engine][access][cohort]") {
   Parameters<double> p = default_parameters();
   p.tissue = 0.4;
   const Pieces pieces = stalk(60.0);
-  const double sigma = accessible_surface(pieces, p);
-
-  const auto colonised = cohort_traits<double>({}, pieces, AccessForm::colonisation, p, p);
-  CHECK(colonised.opening == opening_rate(sigma, p));
-  CHECK(colonised.k_hol == Approx(0.4 * p.k_hol).epsilon(round_off));
-  CHECK(colonised.fresh[holocellulose] == 0.0);
-  CHECK(colonised.fresh[lignin] == 0.0);
-
-  const auto diffusing = cohort_traits<double>({}, pieces, AccessForm::diffusion, p, p);
-  CHECK(diffusing.opening == 0.0);
-  CHECK(diffusing.fresh[closed] == 0.0);
-  CHECK(diffusing.k_hol == Approx(0.4 * p.k_hol * effectiveness(sigma, p)).epsilon(round_off));
-  CHECK(diffusing.k_lig == Approx(0.4 * p.k_lig * effectiveness(sigma, p)).epsilon(round_off));
-  CHECK(diffusing.k_sol == p.k_sol);
-
-  // both forms start with the same carbon
-  CHECK(carbon_in(colonised.fresh.data()) == Approx(p.carbon).epsilon(round_off));
-  CHECK(carbon_in(diffusing.fresh.data()) == Approx(p.carbon).epsilon(round_off));
+  const auto traits = cohort_traits<double>({}, pieces, p, p);
+  CHECK(traits.opening == opening_rate(accessible_surface(pieces, p), p));
+  CHECK(traits.k_hol == Approx(0.4 * p.k_hol).epsilon(round_off));
+  CHECK(traits.k_lig == Approx(0.4 * p.k_lig).epsilon(round_off));
+  CHECK(traits.k_sol == p.k_sol);
+  CHECK(traits.fresh[holocellulose] == 0.0);
+  CHECK(traits.fresh[lignin] == 0.0);
+  CHECK(carbon_in(traits.fresh.data()) == Approx(p.carbon).epsilon(round_off));
 }
 
 TEST_CASE("decay: tissue that nothing has reached does not decay", "[engine][decay]") {
-  const auto traits = cohort_traits<double>({}, stalk(800.0), AccessForm::colonisation, default_parameters(),
-                                            default_parameters());
+  const auto traits = cohort_traits<double>({}, stalk(800.0), default_parameters(), default_parameters());
   std::array<double, pools> x{};
   x[closed] = 200.0;
   const DecayRates<double> rates = decay_rates(traits, x.data());
@@ -213,7 +165,7 @@ TEST_CASE("decay: tissue that nothing has reached does not decay", "[engine][dec
 
 TEST_CASE("decay: lignin slows holocellulose by exp(-p LCI)", "[engine][decay]") {
   const Parameters<double> p = default_parameters();
-  const auto traits = cohort_traits<double>({}, stalk(10.0), AccessForm::colonisation, p, p);
+  const auto traits = cohort_traits<double>({}, stalk(10.0), p, p);
   std::array<double, pools> x{};
   x[holocellulose] = 75.0;
   x[lignin] = 25.0;  // a quarter of the open tissue
@@ -227,7 +179,7 @@ TEST_CASE("decay: carbon that leaves a pool arrives in another, in the soil or i
           "[engine][decay][property]") {
   LogUniform random;
   const Parameters<double> p = default_parameters();
-  const auto traits = cohort_traits<double>({}, stalk(30.0), AccessForm::colonisation, p, p);
+  const auto traits = cohort_traits<double>({}, stalk(30.0), p, p);
   for (int i = 0; i < 200; ++i) {
     std::array<double, pools> x{}, dxdt{};
     std::array<double, field_pools> field{};
@@ -245,7 +197,7 @@ TEST_CASE("decay: carbon that leaves a pool arrives in another, in the soil or i
 
 TEST_CASE("decay: without nitrogen nothing decays, yet decomposers die", "[engine][decay]") {
   const Parameters<double> p = default_parameters();
-  const auto traits = cohort_traits<double>({}, stalk(30.0), AccessForm::colonisation, p, p);
+  const auto traits = cohort_traits<double>({}, stalk(30.0), p, p);
   std::array<double, pools> x{10.0, 100.0, 50.0, 10.0, 5.0, 2.0, 1.0, 0.1}, dxdt{};
   std::array<double, field_pools> field{};
   add_decay(traits, decay_rates(traits, x.data()), 1.0, 0.0, dxdt.data(), field.data());

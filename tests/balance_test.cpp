@@ -89,7 +89,6 @@ Trial<double> random_trial(unsigned seed, int shortest_d = 60, int longest_d = 2
   Dice dice(seed);
   Trial<double> trial;
   trial.field = random_parameters(dice);
-  trial.form = dice.chance(0.8) ? AccessForm::colonisation : AccessForm::diffusion;
   trial.days = dice.whole(shortest_d, longest_d);
   trial.drivers = random_climate(dice, trial.days);
   trial.pH = dice.between(4.5, 8.5);

@@ -202,7 +202,7 @@ TEST_CASE("models compared: AICc and BIC by hand", "[fit]") {
     asked.push_back(weights);
     return Eigen::VectorXd::Constant(6, 0.5).eval();
   };
-  const auto models = compared_models(problem, predicted, {1, {"CN_hol"}}, refit);
+  const auto models = compared_models(problem, predicted, {1, {"N_structure"}}, refit);
   const ComparedModel& mine = find(models, "this model");
   // -2 log L = 6 (ln(2 pi 0.0004) + 1) = -29.917; with k = 2 (the error size is one)
   const double minus_two = 6.0 * (std::log(2.0 * std::numbers::pi * 0.0004) + 1.0);
@@ -211,7 +211,7 @@ TEST_CASE("models compared: AICc and BIC by hand", "[fit]") {
   CHECK(mine.rmse == Approx(0.02));
   CHECK(mine.aicc == Approx(minus_two + 4.0 + 12.0 / 3.0));
   CHECK(mine.bic == Approx(minus_two + 2.0 * std::log(6.0)));
-  CHECK(mine.remark == "CN_hol not counted, told by other measures than mass");
+  CHECK(mine.remark == "N_structure not counted, told by other measures than mass");
   // each treatment is left out once, and predicted by 0.5
   REQUIRE(asked.size() == 2);
   CHECK(asked[0] == std::vector<double>{0, 0, 0, 1, 1, 1});

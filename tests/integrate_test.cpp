@@ -182,8 +182,8 @@ TEST_CASE("integrate: numbers that are not finite end as an outcome, never a cra
       CHECK_THAT(outcome.message, contains("day 0.") && contains("not a finite number"));
     }
   }
-  SECTION("contents: a C:N of 0") {
-    const Outcome outcome = jar_with(&Parameters<double>::CN_hol, 0.0);
+  SECTION("contents: no carbon") {
+    const Outcome outcome = jar_with(&Parameters<double>::carbon, 0.0);
     INFO(outcome.message);
     CHECK_FALSE(outcome.ok);
     CHECK_THAT(outcome.message, contains("not a finite number"));

@@ -14,6 +14,13 @@ double manzoni_n(double c, double e, double CN_B, double CN_0) {
   return b * c + (1.0 - b) * std::pow(c, 1.0 / (1.0 - e));
 }
 
+/// Fresh residue of which all tissue is open.
+void open_all(CohortTraits<double>& c) {
+  c.fresh[holocellulose] = (1.0 - c.lignin_share) * c.fresh[closed];
+  c.fresh[lignin] = c.lignin_share * c.fresh[closed];
+  c.fresh[closed] = 0.0;
+}
+
 /// All tissue open, dead decomposers decay as litter does, N in plenty, no water; solubles and lignin with
 /// the rate and the efficiency of holocellulose, so that they are one substrate whatever their ratios are.
 Job<double> single_substrate(double e, double CN_B, double CN_0, double k_dec) {
@@ -25,15 +32,15 @@ Job<double> single_substrate(double e, double CN_B, double CN_0, double k_dec) {
   p.k_dec = k_dec;
   p.a_rem = 1.0;
   p.a_som = 0.0;
-  p.lambda_mm = 1e6;  // pieces far below the reach of diffusion
   Trial<double> trial;
   trial.parts.push_back({p, {.length_mm = 1.0}, Placement::buried, 900.0});
   trial.field.CN_mic = CN_B;
-  trial.form = AccessForm::diffusion;
   trial.start = plenty_of_N;
   trial.days = 240;
   trial.drivers = jar(25.0, trial.days);
-  return job_of(trial);
+  Job<double> job = job_of(trial);
+  open_all(job.cohorts[0]);
+  return job;
 }
 
 struct Comparison {

@@ -232,8 +232,7 @@ TEST_CASE("nitrogen: neither order nor splitting of consumers matters", "[engine
 TEST_CASE("nitrogen: what a cohort decays carries its ratios", "[engine][nitrogen]") {
   CohortTraits<double> c{};
   c.q_sol = {0.05, 0.004, 0.003};
-  c.q_hol = {1.0 / 150.0, 1.0 / 3000.0, 1.0 / 3000.0};
-  c.q_lig = {1.0 / 200.0, 1.0 / 3000.0, 1.0 / 3000.0};
+  c.q_str = {1.0 / 100.0, 1.0 / 3000.0, 1.0 / 3000.0};
   c.q_mic = {1.0 / 11.0, 1.0 / 100.0, 1.0 / 110.0};
   DecayRates<double> rates{};
   rates.sol = 2.0;
@@ -241,7 +240,7 @@ TEST_CASE("nitrogen: what a cohort decays carries its ratios", "[engine][nitroge
   rates.lig = 0.4;
   rates.rem = 0.22;
   rates.opened = 50.0;  // opening moves tissue, it decays nothing
-  CHECK(decayed_element(c, rates, nitrogen) == Approx(0.1 + 0.02 + 0.002 + 0.02).epsilon(1e-14));
+  CHECK(decayed_element(c, rates, nitrogen) == Approx(0.1 + 0.03 + 0.004 + 0.02).epsilon(1e-14));
   CHECK(decayed_element(c, rates, phosphorus) ==
         Approx(0.008 + 0.001 + 0.4 / 3000.0 + 0.0022).epsilon(1e-14));
   CHECK(decayed_element(c, rates, sulfur) == Approx(0.006 + 0.001 + 0.4 / 3000.0 + 0.002).epsilon(1e-14));

@@ -273,20 +273,21 @@ TEST_CASE("rotation: merging changes little", "[rotation]") {
 }
 
 TEST_CASE("rotation: residue levels off at what linear decay says", "[rotation]") {
-  // 25 C, wet, all tissue open, no shielding by lignin, hardly any growth, no water through it: each harvest
-  // falls by exp(-k age) alone, and the stock before the n-th is the sum over the harvests before it. Derived
-  // by hand: straw of 300 mm and 3.5 mm has sigma 2/300 + 4 x 0.19/3.5 = 0.22381 mm-1, phi 1/(100 sigma) =
-  // 0.044681, effectiveness tanh(phi)/phi = 0.999335.
+  // 25 C, wet, no shielding by lignin, hardly any growth, no water through it: tissue of each harvest opens
+  // at a and decays at k, and the stock before the n-th is the sum over the harvests before it. Derived by
+  // hand: straw of 300 mm and 3.5 mm has sigma 2/300 + 4 x 0.19/3.5 = 0.22381 mm-1, v sigma = 4.4762 and a =
+  // 4.4762/5.4762 = 0.81739 a day; of dZ = -a Z, dH = a Z - k H there is (a exp(-k t) - k exp(-a t))/(a - k).
   const Results r =
       run("duration = \"12 years\"\n[conditions]\ntemperature = \"25 degC\"\nwetness = 1.0\n"
-          "[model]\naccess = \"diffusion\"\n"
           "[harvest]\ndate = 2013-03-01\nresidue = \"5 t/ha\"\nmaterial = \"wheat straw\"\n"
           "[component.straw]\nsoluble = 0.02\nlignin = 0.01\nk_hol = 0.002\nk_sol = 0.005\nk_lig = 0.002\n"
           "p_lig = 0\ntissue = 1\nrind = 0.19\ndiameter_mm = 3.5\ne_sol = 0.05\ne_hol = 0.05\ne_lig = 0.05\n"
-          "a_rem = 0\na_som = 0\nk_dec = 50\nlambda_mm = 100\n"
+          "a_rem = 0\na_som = 0\nk_dec = 50\ntau_d = 1\nv_mm_d = 20\n"
           "[parameters]\nN_bg = 0.5\n[[rotation]]\n");
+  constexpr double a = 0.81739, k = 0.002, k_sol = 0.005;
   const auto left = [](double age_d) {
-    return 500.0 * (0.98 * std::exp(-0.002 * 0.999335 * age_d) + 0.02 * std::exp(-0.005 * age_d));
+    const double tissue = (a * std::exp(-k * age_d) - k * std::exp(-a * age_d)) / (a - k);
+    return 500.0 * (0.98 * tissue + 0.02 * std::exp(-k_sol * age_d));
   };
   const auto& stock = r.find("stock_before_harvest").values;
   const auto& day = r.find("each_harvest_day").values;
@@ -298,8 +299,8 @@ TEST_CASE("rotation: residue levels off at what linear decay says", "[rotation]"
     CHECK(stock[n] == Approx(expected).epsilon(1e-3).margin(1e-12));  // the limit by N is not wholly 1
   }
   // with q the share that a year leaves, a stock before harvest levels off at m q/(1 - q)
-  const double q = std::exp(-0.002 * 0.999335 * 365.25), q_sol = std::exp(-0.005 * 365.25);
-  const double steady = 500.0 * (0.98 * q / (1.0 - q) + 0.02 * q_sol / (1.0 - q_sol));
+  const double q = std::exp(-k * 365.25), q_sol = std::exp(-k_sol * 365.25);
+  const double steady = 500.0 * (0.98 * a / (a - k) * q / (1.0 - q) + 0.02 * q_sol / (1.0 - q_sol));
   CHECK(stock[11] == Approx(steady).epsilon(0.005));  // a day early, and leap days
   CHECK(stock[1] < 0.6 * steady);
 }

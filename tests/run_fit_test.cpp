@@ -258,12 +258,13 @@ TEST_CASE("run fit: what only nitrogen tells is not counted for masses", "[fit]"
       "[%]\nclosed,buried,10,80,0.8\nclosed,buried,20,70,0.9\n"
       "closed,buried,30,61,1.0\nopened,buried,10,78,0.8\nopened,buried,20,66,0.9\nopened,buried,30,58,1.1\n";
   const FitPlan plan = plan_of(
-      "k_hol = {}\nCN_hol = {}\n[methods]\nstarts = 1\npopulation = false\nprofiles = false\ndraws = 0\n");
+      "k_hol = {}\nN_structure = {}\n[methods]\nstarts = 1\npopulation = false\nprofiles = false\ndraws = "
+      "0\n");
   const std::string rich = small_scenario + "[soil]\nammonium = \"500 kg/ha\"\n";
   const FitResult r = run_fit(plan, {small_trial(data, plan, rich)});
   REQUIRE(r.models.size() > 1);
   CHECK(r.models[0].parameters == 2);  // k_hol and the error of mass
-  CHECK(r.models[0].remark == "CN_hol not counted, told by other measures than mass");
+  CHECK(r.models[0].remark == "N_structure not counted, told by other measures than mass");
 }
 
 TEST_CASE("the state of a fit as bytes and back, all of it", "[fit]") {

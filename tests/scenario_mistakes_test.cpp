@@ -273,10 +273,11 @@ TEST_CASE("mistakes: parameters", "[scenario][mistakes][parameters]") {
 }
 
 TEST_CASE("mistakes: the model", "[scenario][mistakes]") {
-  check({{field + "[model]\naccess = \"difusion\"\ntemperature = \"x\"\nrelative_tolerance = 1\n",
-          "farm.toml:7:10: access: found 'difusion'; wanted one of colonisation, diffusion; did you mean "
-          "'diffusion'?\n"
-          "farm.toml:8:15: temperature: found 'x'; wanted one of lloyd_taylor, q10, yan_hunt\n"
+  check({{field + "[model]\ntemperature = \"loyd_taylor\"\nmoisture = \"x\"\nrelative_tolerance = 1\n",
+          "farm.toml:7:15: temperature: found 'loyd_taylor'; wanted one of lloyd_taylor, q10, yan_hunt; did "
+          "you "
+          "mean 'lloyd_taylor'?\n"
+          "farm.toml:8:12: moisture: found 'x'; wanted one of pore_space, water_potential\n"
           "farm.toml:9:22: relative_tolerance: found 1; wanted a number from 1e-12 to 0.001"}});
 }
 

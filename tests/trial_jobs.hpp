@@ -111,7 +111,6 @@ template <class Real>
 struct Trial {
   std::vector<Part<Real>> parts;
   Parameters<Real> field = as<Real>(default_parameters());
-  AccessForm form = AccessForm::colonisation;
   std::shared_ptr<const Drivers<Driver<Real>>> drivers;
   int days = 0;
   SoilStart<Driver<Real>> start{Driver<Real>(2.0), Driver<Real>(3.0), Driver<Real>(3.0)};
@@ -130,7 +129,7 @@ Job<Real> job_of(const Trial<Real>& trial) {
     const int index = static_cast<int>(i);
     const Cohort cohort{index, index, part.placement, 0, part.falls_to};
     layout->cohorts.push_back(cohort);
-    job.cohorts.push_back(cohort_traits<Real>(cohort, part.pieces, trial.form, part.parameters, trial.field));
+    job.cohorts.push_back(cohort_traits<Real>(cohort, part.pieces, part.parameters, trial.field));
     job.events.push_back({0, Harvest<Driver<Real>>{index, part.dry_matter_g_m2}});
   }
   sort_events(job.events);

@@ -203,7 +203,6 @@ MethodFacts facts_of(const FitWork& run) {
   std::vector<std::string> weather;
   for (const LoadedTrial& trial : run.trials) {
     add_once(weather, weather_of(trial.scenario));
-    facts.access_by_diffusion |= trial.scenario.model.access != AccessForm::colonisation;
   }
   for (const std::string& w : weather) facts.weather += (facts.weather.empty() ? "" : "; ") + w;
   facts.starts = static_cast<int>(run.best.starts.runs.size());

@@ -99,7 +99,6 @@ struct CoverCropPlan {
 };
 
 struct ModelChoices {
-  AccessForm access = AccessForm::colonisation;
   ResponseForms forms;
   Tolerance tolerance;
   double merge_after_d = 3 * 365.25;  ///< age at which residue joins that of older harvests

@@ -167,8 +167,7 @@ bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters,
   return true;
 }
 
-void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes,
-                      std::vector<std::string>& warnings) {
+void check_components(Treatment& t, const Table& tables, Position field_at, Mistakes& mistakes) {
   for (std::size_t i = 0; i < t.components.size(); ++i) {
     const Parameters<double>& p = t.parameters.components[i];
     const std::string& name = t.components[i].name;
@@ -190,12 +189,6 @@ void check_components(Treatment& t, const Table& tables, Position field_at, Mist
                    fmt::format("{}: its solubles would have a C:N of {:.2g}, richer than protein ({}); lower "
                                "nitrogen or raise soluble",
                                name, 1.0 / s.q_sol[nitrogen], richest_CN));
-    }
-    if (s.structural_share[nitrogen] < 0.99) {
-      warnings.push_back(
-          fmt::format("{}: nitrogen is too low for the C:N of holocellulose; it was raised from {:.0f} "
-                      "to {:.0f} (check nitrogen, or set CN_hol)",
-                      name, p.CN_hol, 1.0 / s.q_hol[nitrogen]));
     }
   }
   check_mass_shares(t, field_at, mistakes);

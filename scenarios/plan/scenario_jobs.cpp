@@ -115,7 +115,6 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
   JobPlan<double>& plan = made.plan;
   plan.layout = made.layout.layout;
   for (const TreatmentLayout::PieceEntry& entry : made.layout.pieces) plan.pieces.push_back(entry.geometry);
-  plan.access = scenario.model.access;
   plan.forms = scenario.model.forms;
   plan.pH = treatment.soil.pH;
   plan.start = treatment.soil_start;

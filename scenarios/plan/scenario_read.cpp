@@ -221,7 +221,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
     t.harvests.back().material_shares.assign(t.materials.size(), 1.0);
   }
   mix_field(t.parameters, t.first().material_shares, file.library, scenario.warnings);
-  check_components(t, components ? *components : none, in.at("harvest"), mistakes, scenario.warnings);
+  check_components(t, components ? *components : none, in.at("harvest"), mistakes);
   read_soil(in.table("soil"), in.at("soil"), t, mistakes);
   read_next_crop(in.table("next_crop"), in.at("next_crop"), file.crops, t, mistakes);
   const std::vector<RotatedHarvest> rotated =

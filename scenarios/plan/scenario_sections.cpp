@@ -29,7 +29,6 @@ void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   if (!table) return;
   TableReader in(*table, "[model]", top.at("model"), mistakes);
   ModelChoices& m = scenario.model;
-  if (in.one_of("access", {"colonisation", "diffusion"}) == "diffusion") m.access = AccessForm::diffusion;
   const auto temperature = in.one_of("temperature", {"lloyd_taylor", "q10", "yan_hunt"});
   if (temperature == "q10") m.forms.temperature = TemperatureForm::q10;
   if (temperature == "yan_hunt") m.forms.temperature = TemperatureForm::yan_hunt;

@@ -32,9 +32,8 @@ std::vector<std::optional<LabSheet>> read_components(const Table* table, const s
                                                      std::vector<ParameterSetting>& settings,
                                                      const TextOf& text_of, Mistakes& mistakes);
 
-/// Composition that cannot be, or that the model had to bend. `tables` are [component.*], for places.
-void check_components(Treatment& treatment, const Table& tables, Position field_at, Mistakes& mistakes,
-                      std::vector<std::string>& warnings);
+/// Composition that cannot be. `tables` are [component.*], for places.
+void check_components(Treatment& treatment, const Table& tables, Position field_at, Mistakes& mistakes);
 
 /// How its material's pieces are cut, laid under [component.*] of the treatment.
 Table with_pieces_of_materials(const Table* table, const std::vector<ComponentPlan>& components,

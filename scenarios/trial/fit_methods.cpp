@@ -73,9 +73,8 @@ void add_model(const FitResult& fit, const MethodFacts& facts, std::vector<std::
   text.push_back(fmt::format(
       "Decay was simulated day by day with an ordinary differential equation model of carbon and nitrogen in "
       "solubles, holocellulose, lignin, decomposers and their remains ({}), in which tissue opens to "
-      "decomposers by {}.",
-      fit.program.empty() ? "stoverturn" : fit.program,
-      facts.access_by_diffusion ? "diffusion" : "colonisation"));
+      "decomposers by colonisation.",
+      fit.program.empty() ? "stoverturn" : fit.program));
   if (!facts.weather.empty()) text.push_back(fmt::format("It was driven by {}.", facts.weather));
   if (facts.ash_free) text.emplace_back("Masses were corrected to ash-free dry matter.");
   if (!facts.held.empty()) {

@@ -9,12 +9,11 @@ namespace stoverturn {
 /// What was done, as far as a FitResult does not tell it. What is empty or zero was not done, or is left
 /// unsaid.
 struct MethodFacts {
-  std::vector<std::string> data;     ///< files of measured numbers
-  std::vector<std::string> sites;    ///< more than one: named
-  std::string weather;               ///< "the weather file north.csv", "a log of conditions"
-  bool access_by_diffusion = false;  ///< else decomposers colonise
-  bool ash_free = false;             ///< masses were corrected to ash-free dry matter
-  std::vector<std::string> held;     ///< addresses of parameters set to values of the user's own
+  std::vector<std::string> data;    ///< files of measured numbers
+  std::vector<std::string> sites;   ///< more than one: named
+  std::string weather;              ///< "the weather file north.csv", "a log of conditions"
+  bool ash_free = false;            ///< masses were corrected to ash-free dry matter
+  std::vector<std::string> held;    ///< addresses of parameters set to values of the user's own
   std::vector<std::string> errors;  ///< "mass left: absolute, estimated", by measure; those measured are told
   bool student_t = false, block_effects = false, pooled_sites = false;
   int starts = 0;

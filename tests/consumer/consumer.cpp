@@ -10,8 +10,7 @@ int main() {
   job.layout = layout;
   job.field = default_parameters();
   const Pieces pieces{.length_mm = 150.0};
-  job.cohorts.push_back(
-      cohort_traits<double>(layout->cohorts[0], pieces, AccessForm::colonisation, job.field, job.field));
+  job.cohorts.push_back(cohort_traits<double>(layout->cohorts[0], pieces, job.field, job.field));
   job.events.push_back({0, Harvest<double>{0, 500.0}});
   job.start = {2.0, 2.0, 2.0};
   job.drivers = std::make_shared<const Drivers<double>>(constant_drivers({}, 100));

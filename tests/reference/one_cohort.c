@@ -8,8 +8,8 @@
 /* names of docs/parameters.md, then those of the case; R reads the list from here */
 enum parameter {
   carbon, nitrogen, phosphorus, potassium, sulfur, soluble, lignin, diameter_mm, k_sol, k_hol, k_lig, k_dec, k_rem, p_lig,
-  tissue, tau_d, v_mm_d, rind, e_sol, e_hol, e_lig, e_rem, a_rem, a_som, k_wash_sol, k_leach, b_closed, CN_hol, CN_lig,
-  CP_str, CS_str, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in,
+  tissue, tau_d, v_mm_d, rind, e_sol, e_hol, e_lig, e_rem, a_rem, a_som, k_wash_sol, k_leach, b_closed, N_structure,
+  P_structure, S_structure, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in,
   k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den, frost_C, wet_optimum, wet_floor, field_k_sol, field_e_sol, length_mm,
   spacing_mm, opening, pH, buried, parameters
 };
@@ -25,11 +25,11 @@ enum { N, P, E_S, elements };
 static double p[parameters];
 static double *days = NULL; /* rows of drivers, */
 static int last_day = 0;     /* and the last of them */
-static double q_sol[elements], q_hol[elements], q_lig[elements], q_mic[elements], lam, a;
+static double q_sol[elements], q_str[elements], q_mic[elements], lam, a;
 static double f, f_soil, f_Ts, nitrification, denitrification, urea_loss, ammonium_loss, w;
 static const double *day;
 
-/* fresh pools of one gram of dry matter, Eq. 1, colonisation */
+/* fresh pools of one gram of dry matter, Eq. 1 */
 static void fresh(double *x) {
   x[S] = p[soluble] * p[carbon];
   x[Z] = p[carbon] - x[S];
@@ -39,15 +39,12 @@ static void fresh(double *x) {
 
 static void ratios(void) { /* Eq. 2 */
   const double organic[elements] = {p[nitrogen], p[phosphorus] * (1 - p[phi_P]), p[sulfur]};
-  const double hol[elements] = {p[CN_hol], p[CP_str], p[CS_str]}, lig[elements] = {p[CN_lig], p[CP_str], p[CS_str]};
-  const double C_sol = p[soluble] * p[carbon], C_lig = p[lignin] * p[carbon], C_hol = p[carbon] - C_sol - C_lig;
-  lam = C_lig / (C_hol + C_lig);
+  const double relative[elements] = {p[N_structure], p[P_structure], p[S_structure]};
+  const double C_sol = p[soluble] * p[carbon], structure = p[carbon] - C_sol;
+  lam = p[lignin] * p[carbon] / structure;
   for (int e = 0; e < elements; ++e) {
-    const double str = C_hol / hol[e] + C_lig / lig[e], cap = 0.8 * organic[e];
-    const double use = pow(pow(str, -8) + pow(cap, -8), -0.125);
-    q_hol[e] = use / str / hol[e];
-    q_lig[e] = use / str / lig[e];
-    q_sol[e] = (organic[e] - use) / C_sol;
+    q_str[e] = relative[e] * organic[e] / p[carbon];
+    q_sol[e] = (organic[e] - q_str[e] * structure) / C_sol;
   }
   q_mic[N] = 1 / p[CN_mic];
   q_mic[P] = 1 / p[CP_mic];
@@ -136,7 +133,7 @@ void slopes(int *n, double *t, double *x, double *dx, double *out, int *ip) {
   const double gone = 1 - p[a_rem] - p[a_som];
   double own[elements];
   for (int e = 0; e < elements; ++e) {
-    own[e] = q_sol[e] * d_sol + q_hol[e] * d_hol + q_lig[e] * d_lig + q_mic[e] * d_rem;
+    own[e] = q_sol[e] * d_sol + q_str[e] * (d_hol + d_lig) + q_mic[e] * d_rem;
   }
   /* Eq. 9 to 12 */
   const double soil_N = use(x[A] + x[O]), top_N = p[buried] ? 0 : use(x[A_u] + x[A_s]);
