@@ -123,6 +123,30 @@ def respired(s, variable, end, f):
     return 100 * values[s.days(f["when"])[1]] / carbon
 
 
+def per_dry_matter(s, variable, end, f):
+    day = s.days(f["when"])[1]
+    return 1000 * (s.get(variable + end, f) if end else s.centre(variable, f))[day] / s.centre("dry_matter", f)[day]
+
+
+def mineral_nitrogen(s, variable, end, f):
+    """mg/kg of the topsoil, 200 mm of 1.3 g/cm3, from kg/ha."""
+    if end:
+        raise NotPredicted("a sum of two series has no band")
+    day = s.days(f["when"])[1]
+    return sum(s.centre(v, f, part=False)[day] for v in ("ammonium", "nitrate")) / 2.6
+
+
+def highest_left(s, variable, end, f):
+    first, last = s.days(f["when"])
+    return max(left(s, variable, end, {**f, "when": str(day)}) for day in range(first, last + 1))
+
+
+def last_frost(s, variable, end, f):
+    first, last = s.days(f["when"])
+    values = s.get(variable + end, f) if end else s.centre(variable, f)
+    return max(day for day in range(first, last + 1) if values[day] < 0.0 or day == first)
+
+
 def mean(s, variable, end, f):
     first, last = s.days(f["when"])
     return statistics.fmean((s.get(variable + end, f) if end else s.centre(variable, f))[first:last + 1])
@@ -159,6 +183,13 @@ QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter app
     "phosphorus rate": (rate, "phosphorus_in_residue", "g/kg/d", False),
     "nitrogen content": (content, "nitrogen_in_residue", "% of start", False),
     "phosphorus content": (content, "phosphorus_in_residue", "% of start", False),
+    "highest nitrogen left": (highest_left, "nitrogen_in_residue", "%", True),
+    "nitrogen in dry matter": (per_dry_matter, "nitrogen_in_residue", "g/kg", False),
+    "phosphorus in dry matter": (per_dry_matter, "phosphorus_in_residue", "g/kg", False),
+    "potassium in dry matter": (per_dry_matter, "potassium_in_residue", "g/kg", False),
+    "sulfur in dry matter": (per_dry_matter, "sulfur_in_residue", "g/kg", False),
+    "mineral nitrogen": (mineral_nitrogen, "ammonium", "mg/kg", False),
+    "last frost": (last_frost, "residue_temperature", "d", False),
     "water to half of potassium": (water_to_half, "potassium_in_residue", "mm", False),
     "temperature": (mean, "residue_temperature", "degC", False),
     "soil moisture": (mean, "soil_moisture", "m3/m3", False),
