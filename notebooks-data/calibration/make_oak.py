@@ -128,14 +128,15 @@ def write_trial(path, site):
         out.writerows(site["points"])
 
 
-def fit_file(found, estimate, title="Oak leaf litter at many sites"):
-    """A fit of these sites together; `estimate` maps names to tables, as TOML text."""
-    trials = [f'[[trial]]\nsite = "{s["key"]}"\ndata = "{s["key"]}-trial.csv"\nscenario = "{s["key"]}-scenario.toml"\n'
+def fit_file(found, estimate, measures=("carbon", "nitrogen")):
+    """A fit of these sites together; `estimate` maps names to tables, as TOML text. One start, as there are many fits."""
+    trials = [f'[[trial]]\nsite = "{s["key"]}"\ndata = "{s["key"]}-trial.csv"\nscenario = "{s["key"]}-scenario.toml"\n\n'
               for s in found]
-    wanted = "\n".join(f"{name} = {table}" for name, table in estimate.items())
-    # The shape and the errors are the same for all sites; searches from few starts, as there are many such fits.
-    return f'title = "{title}"\n\n{"".join(trials)}\n[estimate]\n{wanted}\n\n' \
-           "[methods]\ndraws = 0\nprofiles = false\npopulation = false\nstarts = 2\n"
+    lines = ['title = "Oak leaf litter at many sites"', "", "[data]",
+             f"measures = [{', '.join(f'{chr(34)}{m}{chr(34)}' for m in measures)}]", "",
+             *trials, "[estimate]", *(f"{name} = {table}" for name, table in estimate.items()), "",
+             "[methods]", "draws = 0", "profiles = false", "population = false", "starts = 1"]
+    return "\n".join(lines) + "\n"
 
 
 def make(folder, data, curves=None, extra=""):
