@@ -47,12 +47,15 @@ def first_guess(population, rows):
     return guess
 
 
+def bounds_on_scale(p):
+    inside = 1.001e-3 if p["scale"] == "logit" else 0.0  # fits keep that far from 0 and 1
+    return TO_SCALE[p["scale"]](max(p["lower"], inside)), TO_SCALE[p["scale"]](min(p["upper"], 1 - inside) if inside else p["upper"])
+
+
 def prior_spread(p):
     """The population's spread, less where nine of ten values would otherwise reach beyond the parameter's bounds."""
-    inside = 1.001e-3 if p["scale"] == "logit" else 0.0  # fits keep that far from 0 and 1
-    lower, upper = TO_SCALE[p["scale"]](max(p["lower"], inside)), TO_SCALE[p["scale"]](min(p["upper"], 1 - inside) if inside else p["upper"])
-    room = min(p["mean"] - lower, upper - p["mean"]) / (1.001 * NINE_OF_TEN)
-    return max(min(p["spread"], room), 0.1 * SMALLEST_SPREAD)
+    lower, upper = bounds_on_scale(p)
+    return min(p["spread"], min(p["mean"] - lower, upper - p["mean"]) / (1.001 * NINE_OF_TEN))
 
 
 def fit_text(study, population):
@@ -155,16 +158,19 @@ def update_population(population, studies, by_study):
                 continue
             values.append((mean / variance - p["mean"] / prior) / precision)
             weights.append(weight / (prior + 1 / precision))
-        if not weights:
-            p["told by"] = 0
-            continue
+        told_by = len(weights)
+        weights.append(1 / p["guess"] ** 2)  # what was thought of the mean before: the first guess, as unsure as its spread
+        values.append(p["first"])
         mean = sum(w * v for w, v in zip(weights, values)) / sum(weights)
         scatter = sum(weight * ((m - mean) ** 2 + v) for weight, m, v in told)
         number = sum(weight for weight, _, _ in told)
         variance = (SPREAD_PRIOR_STUDIES * p["guess"] ** 2 + scatter) / (SPREAD_PRIOR_STUDIES + number)
         mean = min(max(mean, p["mean"] - p["spread"]), p["mean"] + p["spread"])  # no leap further than one spread
+        lower, upper = bounds_on_scale(p)
+        room = 0.5 * p["guess"]  # a prior of some width has to fit inside the bounds
+        mean = min(max(mean, lower + room), upper - room)
         largest = max(largest, abs(mean - p["mean"]) / p["spread"])
-        p.update({"mean": mean, "spread": max(math.sqrt(variance), SMALLEST_SPREAD), "told by": len(weights),
+        p.update({"mean": mean, "spread": max(math.sqrt(variance), SMALLEST_SPREAD), "told by": told_by,
                   "se": 1 / math.sqrt(sum(weights))})
     return largest
 
