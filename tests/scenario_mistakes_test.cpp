@@ -175,20 +175,18 @@ TEST_CASE("mistakes: components and what they are made of", "[scenario][mistakes
        "farm.toml:6:1: stalk: soluble and lignin are 1 of the carbon together; wanted at most 0.98"},
       {stalk + "a_rem = 0.5\na_som = 0.7\n",
        "farm.toml:6:1: stalk: a_rem and a_som are 1.2 together; wanted at most 1"},
-      {stalk + "nitrogen = \"40 g/kg\"\n",
-       "farm.toml:6:1: stalk: its solubles would have a C:N of 2.6, richer than protein (3.2); lower "
-       "nitrogen "
-       "or raise soluble"},
-      {field + "[parameters]\nnitrogen = \"55 g/kg\"\n",
-       "farm.toml:3:1: stalk: its solubles would have a C:N of 1.8, richer than protein (3.2); lower "
-       "nitrogen "
-       "or raise soluble\n"
-       "farm.toml:3:1: leaf: its solubles would have a C:N of 2.5, richer than protein (3.2); lower nitrogen "
-       "or raise soluble\n"
-       "farm.toml:3:1: husk: its solubles would have a C:N of 1.7, richer than protein (3.2); lower nitrogen "
-       "or raise soluble\n"
-       "farm.toml:3:1: cob: its solubles would have a C:N of 1, richer than protein (3.2); lower nitrogen or "
-       "raise soluble"},
+      {stalk + "nitrogen = \"40 g/kg\"\nN_structure = 0.2\n",
+       "farm.toml:6:1: stalk: its solubles would have a C:N of 2.9, richer than protein (3.2); lower "
+       "nitrogen, or raise soluble or N_structure"},
+      {field + "[parameters]\nnitrogen = \"55 g/kg\"\nN_structure = 0.1\n",
+       "farm.toml:3:1: stalk: its solubles would have a C:N of 1.9, richer than protein (3.2); lower "
+       "nitrogen, or raise soluble or N_structure\n"
+       "farm.toml:3:1: leaf: its solubles would have a C:N of 2.6, richer than protein (3.2); lower "
+       "nitrogen, or raise soluble or N_structure\n"
+       "farm.toml:3:1: husk: its solubles would have a C:N of 1.7, richer than protein (3.2); lower "
+       "nitrogen, or raise soluble or N_structure\n"
+       "farm.toml:3:1: cob: its solubles would have a C:N of 1.1, richer than protein (3.2); lower nitrogen, "
+       "or raise soluble or N_structure"},
       {stalk + "mass_share = 0.7\n",
        "farm.toml:3:1: the mass_share of the components (stalk, leaf, husk, cob) add up to 1.284; wanted 1"},
       {field + "material = \"own\"\n", "farm.toml:6:12: material: \"own\" needs [component.NAME] tables"},

@@ -187,7 +187,7 @@ void check_components(Treatment& t, const Table& tables, Position field_at, Mist
     if (1.0 / s.q_sol[nitrogen] < richest_CN) {
       mistakes.add(at,
                    fmt::format("{}: its solubles would have a C:N of {:.2g}, richer than protein ({}); lower "
-                               "nitrogen or raise soluble",
+                               "nitrogen, or raise soluble or N_structure",
                                name, 1.0 / s.q_sol[nitrogen], richest_CN));
     }
   }
