@@ -154,8 +154,6 @@ TEST_CASE("forward: what is wrong is told", "[fit][scenario]") {
         "farm.toml:1:14: parameters: there is no file fut.h5");
   CHECK(mistakes_of(jar) ==
         "farm.toml:9:15: as_in_trial: needs a fit; write parameters = \"fit.h5\" at the top of the file");
-  CHECK(mistakes_of("draws = 10\n" + jar.substr(0, jar.find("[treatment"))) ==
-        "farm.toml:1:9: draws: needs a fit; write parameters = \"fit.h5\"");
   CHECK(mistakes_of(with_fit + "drws = 10\n" + jar) ==
         "farm.toml:2:1: unknown key `drws` in the file; did you mean 'draws'?");
   CHECK(mistakes_of("draws = 1.5\n" + with_fit + jar) ==

@@ -27,6 +27,12 @@ void name_file(Table& table) {
   parameters->value.front() = Value{file.at, Table{{file_key, parameters->key_at, {file}}}};
 }
 
+/// A key of the gathered [parameters].
+const Value* of_parameters(const Table& table, std::string_view key) {
+  const Value* parameters = find(table, "parameters");
+  return parameters && parameters->table() ? find(*parameters->table(), key) : nullptr;
+}
+
 std::string value_text(double value, const ParameterRow& row) {
   return fmt::format("{:.6g}{}", value, row.unit == "1" ? "" : fmt::format(" {}", row.unit));
 }
@@ -187,23 +193,20 @@ void gather_fit_keys(Table& top, Mistakes& mistakes) {
   top.erase(std::find_if(top.begin(), top.end(), [](const Entry& e) { return e.key == draws_key; }));
 }
 
-bool names_fit(const Table& table) {
-  const Value* parameters = find(table, "parameters");
-  return parameters && parameters->table() &&
-         std::any_of(parameters->table()->begin(), parameters->table()->end(),
-                     [](const Entry& e) { return is_fit_key(e.key); });
+bool names_fit(const Table& table) { return of_parameters(table, file_key) != nullptr; }
+
+bool asks_for_draws(const Table& table) { return of_parameters(table, draws_key) != nullptr; }
+
+std::size_t read_place_draws(const Table& top, Mistakes& mistakes) {
+  const Value* draws = of_parameters(top, draws_key);
+  return draws && !names_fit(top) ? number_of_draws(*draws, mistakes).value_or(0) : 0;
 }
 
 std::shared_ptr<const ForwardFit> read_forward_fit(const Table& top, const TextOf& text_of,
                                                    Mistakes& mistakes) {
-  const Value* parameters = find(top, "parameters");
-  if (!parameters || !parameters->table()) return nullptr;
-  const Value* file = find(*parameters->table(), file_key);
-  const Value* draws = find(*parameters->table(), draws_key);
-  if (!file) {
-    if (draws) mistakes.add(draws->at, "draws: needs a fit; write parameters = \"fit.h5\"");
-    return nullptr;
-  }
+  const Value* file = of_parameters(top, file_key);
+  const Value* draws = of_parameters(top, draws_key);
+  if (!file) return nullptr;
   if (!file->text()) {
     mistakes.add(file->at, fmt::format("parameters: found {}; wanted the file of a fit, such as \"fit.h5\"",
                                        kind_name(*file)));

@@ -8,7 +8,8 @@
 #include "scenarios/text/text_of.hpp"
 #include "scenarios/trial/fit_result.hpp"
 
-/// Running forward with a fit: `parameters = "fit.h5"` and `draws = 200` in a scenario.
+/// Running forward with a fit: `parameters = "fit.h5"` and `draws = 200` in a scenario; without the first,
+/// `draws` are of new places.
 namespace stoverturn {
 
 /// Most draws that a run takes. A text that stands in for fit.h5 holds as many.
@@ -27,13 +28,17 @@ void gather_fit_keys(Table& top, Mistakes& mistakes);
 
 /// Whether a key of [parameters] tells a fit, not a parameter.
 bool is_fit_key(const std::string& key);
-/// Whether the [parameters] of a table, gathered, have such a key.
+/// Whether the [parameters] of a table, gathered, name a fit; whether they ask for draws.
 bool names_fit(const Table& table);
+bool asks_for_draws(const Table& table);
 
 /// The fit that the gathered [parameters] name, read from the text that `text_of` has for it (fit.json, or
 /// made from fit.h5); none where they name none, or a mistake was made.
 std::shared_ptr<const ForwardFit> read_forward_fit(const Table& top, const TextOf& text_of,
                                                    Mistakes& mistakes);
+
+/// How many new places the gathered [parameters] ask for; 0 where they name a fit, or ask for none.
+std::size_t read_place_draws(const Table& top, Mistakes& mistakes);
 
 /// Parameters that are gone, values out of bounds, and estimates that nothing in the scenario takes.
 void check_forward_fit(const ForwardFit& forward, const std::vector<std::string>& components,

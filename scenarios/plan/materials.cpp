@@ -242,7 +242,7 @@ const MaterialLibrary& builtin_materials() {
       Material& material = made.back();  // the rows of a material stand together
       const std::string part(row.component);
       if (!part.empty() && !contains(material.parts, part)) material.parts.push_back(part);
-      material.values.push_back({find_parameter(row.parameter), part, row.value});
+      material.values.push_back({find_parameter(row.parameter), part, row.value, true});
     }
     return made;
   }();

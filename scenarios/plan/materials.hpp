@@ -14,6 +14,7 @@ struct MaterialValue {
   const ParameterRow* row = nullptr;
   std::string part;
   double value = 0.0;
+  bool built_in = false;  ///< not said by the user
 };
 
 /// Residue that has a name: built in, or defined by the user.

@@ -59,6 +59,20 @@ void apply(TreatmentParameters& p, const std::vector<ComponentName>& components,
   }
 }
 
+/// What is built in of the materials, or what the user says of them.
+void apply_materials(TreatmentParameters& p, const std::vector<ComponentName>& components,
+                     const MaterialLibrary& library, bool built_in) {
+  for (std::size_t m = 0; m < p.materials.size(); ++m) {
+    const Material* material = find_material(library, p.materials[m]);
+    if (!material) continue;
+    for (const MaterialValue& v : material->values) {
+      if (v.built_in != built_in) continue;
+      const std::string component = v.part.empty() ? "" : component_name(p.materials, m, v.part);
+      apply(p, components, {v.row, component, "", v.value, Layer::material, p.materials[m]});
+    }
+  }
+}
+
 }  // namespace
 
 std::string_view to_string(Layer layer) {
@@ -145,22 +159,24 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
-                                       const MaterialLibrary& library) {
+                                       const MaterialLibrary& library, const Place* place) {
   TreatmentParameters p;
   p.materials = materials;
   for (const ComponentName& component : components) p.component_names.push_back(component.name);
   p.field = default_parameters();
   p.of_material.assign(materials.size(), default_parameters());
   p.components.assign(components.size(), default_parameters());
-  for (std::size_t m = 0; m < materials.size(); ++m) {
-    const Material* material = find_material(library, materials[m]);
-    p.kin.push_back(material ? material->kin : materials[m]);
-    if (!material) continue;
-    for (const MaterialValue& v : material->values) {
-      const std::string component = v.part.empty() ? "" : component_name(materials, m, v.part);
-      apply(p, components, {v.row, component, "", v.value, Layer::material, materials[m]});
-    }
+  for (const std::string& name : materials) {
+    const Material* material = find_material(library, name);
+    p.kin.push_back(material ? material->kin : name);
   }
+  apply_materials(p, components, library, true);
+  if (place) {
+    move_to(*place, false, p.field);
+    for (Parameters<double>& of_material : p.of_material) move_to(*place, false, of_material);
+    for (Parameters<double>& component : p.components) move_to(*place, true, component);
+  }
+  apply_materials(p, components, library, false);
   std::stable_sort(
       settings.begin(), settings.end(), [](const ParameterSetting& a, const ParameterSetting& b) {
         const auto rank = [](const ParameterSetting& s) {

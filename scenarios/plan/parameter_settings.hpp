@@ -6,6 +6,7 @@
 
 #include "engine/parameters.hpp"
 #include "scenarios/plan/materials.hpp"
+#include "scenarios/plan/new_place.hpp"
 #include "scenarios/plan/treatment_materials.hpp"
 #include "scenarios/text/document.hpp"
 
@@ -61,10 +62,12 @@ bool is_known(const TreatmentParameters& parameters, std::string_view name, std:
 std::optional<double> read_parameter_value(const ParameterRow& row, const Value& value, Mistakes& mistakes);
 
 /// Lays the settings over defaults and materials, in the order of the layers. Parameters of the field are
-/// those of the first material.
+/// those of the first material. With a place, defaults and values of built-in materials are those there; what
+/// the user says stays.
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
-                                       const MaterialLibrary& library = builtin_materials());
+                                       const MaterialLibrary& library = builtin_materials(),
+                                       const Place* place = nullptr);
 
 }  // namespace stoverturn

@@ -190,10 +190,10 @@ struct WeatherPlan {
 
 struct Scenario;
 
-/// A scenario that is also run with draws of a fit in place of its estimates. Draw `i` is the same of all
-/// treatments.
+/// A scenario that is also run with draws: of a fit in place of its estimates, or of new places. Draw `i` is
+/// the same of all treatments.
 struct ScenarioDraws {
-  std::string fit;  ///< its file
+  std::string fit;  ///< its file; "" where draws are new places
   std::string are;  ///< "posterior", "bootstrap", ...
   double level = 0.9;
   std::size_t count = 0;

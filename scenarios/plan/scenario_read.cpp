@@ -77,6 +77,7 @@ struct FileParts {
   const CropLibrary& crops;
   std::shared_ptr<const ForwardFit> fit;  ///< none: no fit is run forward
   std::optional<std::size_t> draw;        ///< of the fit; none: its estimates
+  const Place* place = nullptr;           ///< none: defaults are as they are
 };
 
 std::optional<std::chrono::sys_days> harvest_date(const Table& treatment) {
@@ -166,14 +167,19 @@ std::vector<ParameterSetting> settings_of_fit(const FileParts& file, TableReader
   return {};
 }
 
-/// A fit holds for all treatments.
+/// A fit and draws hold for all treatments.
 void refuse_fits_of_treatments(const Table& treatments, Mistakes& mistakes) {
   for (const Entry& entry : treatments) {
     const Table* own = entry.value.front().table();
-    if (!own || !names_fit(*own)) continue;
-    mistakes.add(find(*own, "parameters")->at,
-                 "parameters: one fit holds for all treatments; write it at the top of the file, and here "
-                 "as_in_trial = the treatment of the trial that this one is");
+    if (!own) continue;
+    if (names_fit(*own)) {
+      mistakes.add(find(*own, "parameters")->at,
+                   "parameters: one fit holds for all treatments; write it at the top of the file, and here "
+                   "as_in_trial = the treatment of the trial that this one is");
+    } else if (asks_for_draws(*own)) {
+      mistakes.add(find(*own, "parameters")->at,
+                   "draws: they are the same for all treatments; write draws at the top of the file");
+    }
   }
 }
 
@@ -206,9 +212,10 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   const Table cut = with_pieces_of_materials(components, t.components, t.materials, file.library);
   const std::vector<std::optional<LabSheet>> labs =
       read_components(&cut, name, t.components, settings, file.text_of, mistakes);
-  t.parameters = resolve_parameters(t.materials, names, name, settings, file.library);
+  t.parameters = resolve_parameters(t.materials, names, name, settings, file.library, file.place);
   if (add_lab_contents(labs, t, settings, mistakes, scenario.warnings)) {
-    t.parameters = resolve_parameters(t.materials, names, name, std::move(settings), file.library);
+    t.parameters =
+        resolve_parameters(t.materials, names, name, std::move(settings), file.library, file.place);
   }
   if (file.fit) note_own_values(*file.fit, fitted, t.parameters, t.label, scenario.warnings);
   if (harvest_table) {
@@ -287,15 +294,21 @@ Table top_of(const Source& source, std::vector<Override>& parameter_overrides, M
   return top;
 }
 
-/// With draw `draw` of a fit that was read; or with the estimates of the one that the file names, which is
-/// put into `fit`.
-Scenario read_from(const Source& source, std::shared_ptr<const ForwardFit>& fit, const TextOf& text_of,
+/// What a scenario's draws are taken from.
+struct DrawnFrom {
+  std::shared_ptr<const ForwardFit> fit;
+  std::size_t places = 0;  ///< so many new places
+};
+
+/// With draw `draw` of what was read; or with the estimates of the fit that the file names, or defaults,
+/// where `from` is filled.
+Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
                    std::optional<std::size_t> draw) {
   Mistakes mistakes;
   std::vector<Override> parameter_overrides;
   const Table top_table = top_of(source, parameter_overrides, mistakes);
   const std::string& name = source.name;
-  if (!draw) fit = read_forward_fit(top_table, text_of, mistakes);
+  if (!draw) from = {read_forward_fit(top_table, text_of, mistakes), read_place_draws(top_table, mistakes)};
 
   Scenario scenario;
   const Position start{name, 1, 1};
@@ -313,9 +326,21 @@ Scenario read_from(const Source& source, std::shared_ptr<const ForwardFit>& fit,
   top.text("materials");
   const MaterialLibrary library = read_materials(top_table, text_of, mistakes);
   const CropLibrary crops = read_crops(top.table("crop"), library, mistakes, scenario.warnings);
-  FileParts file{
-      top_table, treatments ? *treatments : none, {}, {}, parameter_overrides, text_of, library, crops, fit,
-      draw};
+  FileParts file{top_table,
+                 treatments ? *treatments : none,
+                 {},
+                 {},
+                 parameter_overrides,
+                 text_of,
+                 library,
+                 crops,
+                 from.fit,
+                 draw};
+  Place place;
+  if (draw && !from.fit) {
+    place = new_place(scenario.weather ? scenario.weather->seed : 1, *draw);
+    file.place = &place;
+  }
   refuse_fits_of_treatments(file.treatments, mistakes);
   for (const Entry& entry : file.treatments) file.known.treatments.push_back(entry.key);
   learn(file, scenario.duration_d);
@@ -357,18 +382,26 @@ Scenario read_scenario(std::string_view text, const std::string& name,
   const TextOf remembering = [&](const std::string& file) {
     return source->files[file] = text_of ? text_of(file) : std::nullopt;
   };
-  std::shared_ptr<const ForwardFit> fit;
-  Scenario scenario = read_from(*source, fit, remembering, std::nullopt);
-  if (!fit || fit->draws.empty()) return scenario;
-  const auto with_draw = [source = std::shared_ptr<const Source>(source), fit](std::size_t i) {
+  DrawnFrom from;
+  Scenario scenario = read_from(*source, from, remembering, std::nullopt);
+  const std::size_t count = from.fit ? from.fit->draws.size() : from.places;
+  if (count == 0) return scenario;
+  const auto with_draw = [source = std::shared_ptr<const Source>(source), from](std::size_t i) {
     const TextOf remembered = [&](const std::string& file) {
       const auto found = source->files.find(file);
       return found == source->files.end() ? std::nullopt : found->second;
     };
-    std::shared_ptr<const ForwardFit> same = fit;
+    DrawnFrom same = from;
     return read_from(*source, same, remembered, i);
   };
-  scenario.draws = ScenarioDraws{fit->file, fit->fit.draws_are, fit->fit.level, fit->draws.size(), with_draw};
+  scenario.draws.emplace();
+  scenario.draws->count = count;
+  scenario.draws->with_draw = with_draw;
+  if (from.fit) {
+    scenario.draws->fit = from.fit->file;
+    scenario.draws->are = from.fit->fit.draws_are;
+    scenario.draws->level = from.fit->fit.level;
+  }
   return scenario;
 }
 

@@ -22,6 +22,7 @@ namespace {
 struct RunOptions {
   std::string file, output;
   std::vector<std::string> set;
+  std::string draws;
   bool overwrite = false, daily = false, json = false, quiet = false;
 };
 
@@ -54,7 +55,9 @@ void run(const RunOptions& o) {
   if (std::error_code error; std::filesystem::equivalent(files.results, o.file, error)) {
     throw FileError(files.results, "would replace the file that is run; choose another name with --output");
   }
-  LoadedScenario loaded = load_scenario(o.file, o.set);
+  std::vector<std::string> set = o.set;
+  if (!o.draws.empty()) set.push_back("draws=" + o.draws);
+  LoadedScenario loaded = load_scenario(o.file, set);
   refuse_existing(files.all(), o.overwrite);
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));
@@ -87,6 +90,11 @@ void add_run_command(CLI::App& app) {
       ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
       ->allow_extra_args(false)
       ->type_name("NAME=VALUE");
+  command
+      ->add_option("--draws", o->draws,
+                   "give every number a range, from so many new places, or draws of the fit that FILE names; "
+                   "short for --set draws=N")
+      ->type_name("N");
   command->add_flag("--overwrite", o->overwrite, "replace files that exist");
   command->add_flag("--daily", o->daily, "write the series for every day instead of every month");
   command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");

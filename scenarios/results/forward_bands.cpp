@@ -97,7 +97,9 @@ class Collected {
     ++runs_;
   }
 
-  void put_bands(Results& r, double level) const {
+  /// Whether a key number's band has any width.
+  bool put_bands(Results& r, double level) const {
+    bool wide = false;
     std::vector<Variable> series, key_numbers;
     std::size_t next = 0;
     for (const Variable& v : r.series) {
@@ -118,6 +120,7 @@ class Collected {
       for (std::size_t i = 0; i < v.values.size(); ++i) {
         for (std::size_t d = 0; d < runs_; ++d) drawn[d] = key_numbers_[k][d][i];
         std::sort(drawn.begin(), drawn.end(), below);
+        wide = wide || below(drawn.front(), drawn.back());
         low.values.push_back(quantile_of_sorted(drawn, lower_p_));
         median.values.push_back(quantile_of_sorted(drawn, 0.5));
         high.values.push_back(quantile_of_sorted(drawn, 1.0 - lower_p_));
@@ -126,6 +129,7 @@ class Collected {
     }
     r.series.insert(r.series.end(), series.begin(), series.end());
     r.key_numbers.insert(r.key_numbers.end(), key_numbers.begin(), key_numbers.end());
+    return wide;
   }
 
   std::size_t runs() const { return runs_; }
@@ -150,11 +154,18 @@ class Collected {
 };
 
 void note_draws(const ScenarioDraws& draws, std::size_t ran, const std::string& first_failure, Results& r) {
-  const std::string are = draws.are.empty() ? "" : fmt::format(" ({})", draws.are);
-  r.notes.push_back(fmt::format(
-      "Ranges hold {:.4g} % of {} draws of {}{}, the same draws for every treatment. They are "
-      "what the data of the fit leave open, not the weather to come or what the model leaves out.",
-      100.0 * draws.level, ran, draws.fit, are));
+  if (draws.fit.empty()) {
+    r.notes.push_back(fmt::format(
+        "Ranges hold 9 of 10 new places: parameters were drawn {} times from their spread between "
+        "the trials that the defaults come from, the same for every treatment. The weather is that of this "
+        "run; the scatter of bags and plots is not in it.",
+        ran));
+  } else {
+    r.notes.push_back(fmt::format(
+        "Ranges hold {:.4g} % of {} draws of {}{}, the same draws for every treatment. They are "
+        "what the data of the fit leave open, not the weather to come or what the model leaves out.",
+        100.0 * draws.level, ran, draws.fit, draws.are.empty() ? "" : fmt::format(" ({})", draws.are)));
+  }
   if (ran < draws.count) {
     r.notes.push_back(fmt::format("{} of {} draws could not be run and are left out; the first: {}.",
                                   draws.count - ran, draws.count, first_failure));
@@ -192,11 +203,16 @@ Results run_with_bands(const Scenario& scenario, const Climates& climates, std::
     if (progress) progress(static_cast<double>(first + count + 1) / whole);
   }
   if (collected.runs() == 0) {
-    throw InputError(
-        {{{draws.fit, 0, 0}, fmt::format("none of its draws could be run; the first: {}", first_failure)}});
+    throw InputError({{{draws.fit.empty() ? "draws" : draws.fit, 0, 0},
+                       fmt::format("none of its draws could be run; the first: {}", first_failure)}});
   }
-  collected.put_bands(results, draws.level);
+  const bool wide = collected.put_bands(results, draws.level);
   note_draws(draws, collected.runs(), first_failure, results);
+  if (!wide && draws.fit.empty()) {
+    results.notes.emplace_back(
+        "Ranges have no width: every parameter that is known to differ between places is set here. "
+        "Leave draws out, or take values out.");
+  }
   return results;
 }
 

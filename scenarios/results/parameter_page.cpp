@@ -16,6 +16,12 @@ std::string_view scope_word(Scope scope) {
   return words[static_cast<std::size_t>(scope)];
 }
 
+std::string range_of_places(const ParameterRow& row) {
+  if (row.spread == 0.0) return "";
+  const auto at_share = [&](double share) { return value_of_places(row, row.spread, row.value, share); };
+  return fmt::format("{:.2g} to {:.2g}", at_share(0.05), at_share(0.95));
+}
+
 struct InForce {
   std::string address;
   const ParameterRow* row;
@@ -56,13 +62,20 @@ std::string parameter_page_markdown() {
       "fitted.\n"
       "Values are set under `[parameters]` in a scenario file or with `--set NAME=VALUE`, in the unit "
       "shown.\n"
-      "Order: default < material < fit < file < `--set`. Sources are listed in docs/model.md.\n\n"
-      "| name | scope | unit | default | bounds | fit scale | meaning | source "
-      "|\n|---|---|---|---|---|---|---|---|\n";
+      "Order: default < material < fit < file < `--set`. Sources are listed in docs/model.md.\n"
+      "*9 of 10 new places* have a value in this range, as far as the trials tell that the default comes "
+      "from "
+      "(empty:\n"
+      "not known). It is a normal distribution on the fit scale, cut off at the bounds; the places of "
+      "`draws` are "
+      "drawn\n"
+      "from it (docs/statistics.md).\n\n"
+      "| name | scope | unit | default | 9 of 10 new places | bounds | fit scale | meaning | source "
+      "|\n|---|---|---|---|---|---|---|---|---|\n";
   for (const ParameterRow& row : parameter_table()) {
-    page +=
-        fmt::format("| `{}` | {} | {} | {} | {} to {} | {} | {} | {} |\n", row.name, scope_word(row.scope),
-                    row.unit, row.value, row.lower, row.upper, word_of(row.fit), row.meaning, row.source);
+    page += fmt::format("| `{}` | {} | {} | {} | {} | {} to {} | {} | {} | {} |\n", row.name,
+                        scope_word(row.scope), row.unit, row.value, range_of_places(row), row.lower,
+                        row.upper, word_of(row.fit), row.meaning, row.source);
   }
   page +=
       "\n## Built-in materials\n\nWhere they differ from the defaults above.\n\n"
@@ -84,6 +97,7 @@ std::string parameter_page_json() {
                                   {"lower", row.lower},
                                   {"upper", row.upper},
                                   {"fit_scale", word_of(row.fit)},
+                                  {"spread_on_scale", row.spread},
                                   {"meaning", row.meaning},
                                   {"source", row.source}});
   }

@@ -15,6 +15,7 @@ namespace {
 
 constexpr int label_width = 30, column_width = 7, most_columns = 10;
 constexpr int band_width = 17, most_band_columns = 4;  // of columns with a range below the number
+constexpr int percents_width = 13, days_width = 15, tie_up_width = 16;  // of ranges alone
 
 struct RowSpec {
   std::string_view variable, label;
@@ -166,7 +167,37 @@ class TablePrinter {
                        left, days_or_longer(t, scalar("days_to_half", t)),
                        days_or_longer(t, scalar("days_to_95_lost", t)), tie_up));
     }
+    if (with_bands()) comparison_of_ranges(chosen);
     line("");
+  }
+
+  void comparison_of_ranges(const std::vector<std::size_t>& chosen) {
+    const Shown left = shown(key("mass_left_at"), r_), days = shown(key("days_to_half"), r_);
+    std::string heads;
+    for (const std::size_t c : chosen) {
+      heads += fmt::format("{:>{}}", fmt::format("{}, {}", short_name(c), left.unit), percents_width);
+    }
+    line("");
+    line(fmt::format("{:<{}}{}{:>{}}{:>{}}", "Range", label_width, heads, "half lost, d", days_width,
+                     "tie-up, " + held_nitrogen().unit, tie_up_width));
+    for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
+      std::string cells = fmt::format("{:<{}}", cut(r_.treatments[t], label_width - 1), label_width);
+      const auto add = [&](const std::string& words, int width) {
+        cells += fmt::format("{:>{}}", words.empty() ? "as above" : words, width);
+      };
+      for (const std::size_t c : chosen) {
+        add(range("mass_left_at", t * r_.checkpoints.size() + c, left, 1), percents_width);
+      }
+      add(range("days_to_half", t, days, 0), days_width);
+      add(range("tie_up_deepest", t, held_nitrogen(), 1), tie_up_width);
+      line(cells);
+    }
+  }
+
+  /// What is tied up, as a positive number.
+  Shown held_nitrogen() const {
+    const Shown N = shown(key("tie_up_deepest"), r_);
+    return {N.unit, N.substance, -N.scale, N.offset};
   }
 
   /// "plant1", "year1", "end"
@@ -231,8 +262,7 @@ class TablePrinter {
                                : std::isnan(repaid)
                                    ? "when net release begins; not all given back within the run"
                                    : "when net release begins; all given back by " + date_after(t, repaid);
-      const Shown held{N.unit, N.substance, -N.scale, N.offset};
-      const std::string range_text = range("tie_up_deepest", t, held, 1);
+      const std::string range_text = range("tie_up_deepest", t, held_nitrogen(), 1);
       text_ += wrapped("", fmt::format("N tie-up: deepest {}{} {} on {}, {}.", shown_number(N(-deepest), 1),
                                        range_text.empty() ? "" : fmt::format(" ({})", range_text), N.unit,
                                        date_after(t, lowest_day), then));
