@@ -1,6 +1,7 @@
 #include "engine/stoichiometry.hpp"
 
 namespace stoverturn {
+
 template <class Real>
 Stoichiometry<Real> stoichiometry(const Parameters<Real>& p) {
   Stoichiometry<Real> s;
