@@ -353,7 +353,7 @@ TEST_CASE("new place: what is wrong is told", "[scenario][place]") {
   CHECK(mistakes_of("draws = 1\n" + jar) ==
         "farm.toml:1:9: draws: found 1; wanted a whole number from 2 to 1000");
   CHECK(mistakes_of(jar, {"draws=many"}) ==
-        "command line: draws: found text; wanted a whole number from 2 to 1000");
+        "command line: draws: found a text; wanted a whole number from 2 to 1000");
   CHECK(mistakes_of("draws = 9\n" + jar + "[parameters]\ndraws = 10\n") ==
         "farm.toml:1:1: draws: stands twice, here and under [parameters]; keep one");
   CHECK(mistakes_of(jar + two + "parameters = { draws = 9 }\n") ==

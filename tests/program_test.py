@@ -271,6 +271,16 @@ class Inputs(Case):
         self.assertIn("command line: k_hol: found 40 1/d; wanted 0.001 to 0.3",
                       self.refused(1, "check", name, "--set", "k_hol=40"))
 
+    def test_draws_give_ranges_that_can_be_run_again(self):
+        name = self.small()
+        out, _ = self.program("run", name, "--draws", "8", "-o", "wide")
+        self.assertIn("    range ", out)
+        self.assertIn("Ranges hold 9 of 10 new places: parameters were drawn 8 times", " ".join(out.split()))
+        again, _ = self.program("run", "wide.h5", "-o", "again")
+        self.assertEqual(again, out)
+        self.assertIn("command line: draws: found 1; wanted a whole number from 2 to 1000",
+                      self.refused(1, "run", name, "--draws", "1", "-o", "none"))
+
     def test_a_log_in_place_of_weather(self):
         self.small('duration = "20 d"\n[harvest]\ndate = 2012-10-20\nresidue = "9 t/ha"\n'
                    '[conditions]\nlog = "tub.csv"\n')

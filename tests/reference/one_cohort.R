@@ -28,7 +28,7 @@ defaults <- function() {
   rows <- strsplit(grep("^\\|", readLines("docs/parameters.md"), value = TRUE), "|", fixed = TRUE)
   rows <- lapply(rows, trimws)
   bare <- function(name) gsub("`", "", name)
-  table <- Filter(function(r) length(r) == 9 && !is.na(suppressWarnings(as.numeric(r[5]))), rows)
+  table <- Filter(function(r) length(r) == 10 && !is.na(suppressWarnings(as.numeric(r[5]))), rows)
   value <- setNames(as.numeric(sapply(table, `[`, 5)), bare(sapply(table, `[`, 2)))
   value[c("field_k_sol", "field_e_sol")] <- value[c("k_sol", "e_sol")]
   stalk <- Filter(function(r) length(r) == 6 && r[2] == "corn" && r[3] == "stalk", rows)
