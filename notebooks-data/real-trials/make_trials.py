@@ -39,10 +39,9 @@ def haiti(data, folder):
     bags = [r for r in rows(source / "litterbag_digitised.csv") if r["day"] != "0" and r["mass_remaining_pct"]]
     bag = [(labels[r["residue"]], r["placement"], r["day"]) for r in bags]
     credit = ("Lynch et al. 2016, doi:10.1186/s40064-016-2651-1, CC BY 4.0; means read off figures 2 to 7",)
-    write(folder / "haiti-trial.csv", ("treatment", "placement", "days [d]", "mass left [%]", "nitrogen left [%]"),
-          [(*b, r["mass_remaining_pct"], r["N_remaining_pct_of_day0"]) for b, r in zip(bag, bags)], credit)
-    write(folder / "haiti-carbon-trial.csv", ("treatment", "placement", "days [d]", "carbon left [%]"),
-          [(*b, r["C_remaining_pct_of_day0"]) for b, r in zip(bag, bags)], credit)
+    write(folder / "haiti-trial.csv", ("treatment", "placement", "days [d]", "mass left [%]", "carbon left [%]", "nitrogen left [%]"),
+          [(*b, r["mass_remaining_pct"], r["C_remaining_pct_of_day0"], r["N_remaining_pct_of_day0"]) for b, r in zip(bag, bags)],
+          credit)
     record = []
     for r in rows(source / "daily_weather_digitised.csv"):
         mean = r["mean_air_temp_C"]
