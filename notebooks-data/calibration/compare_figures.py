@@ -4,7 +4,7 @@
     compare_figures.py [--program stoverturn] [--csv OUT.csv] [--table OUT.md] [--check SCORE.json | --accept SCORE.json]
     compare_figures.py --short --check accepted-score.json      # no draws, nothing from ../shared: for every build
 
-figures.csv holds the figures, README.md its columns. A row with `trial` stands for all bags of that file, which
+figures.csv holds the figures, figures.md its columns. A row with `trial` stands for all bags of that file, which
 ../real-trials/make_trials.py makes from the open data at run time. Python's standard library alone.
 """
 import argparse
@@ -42,7 +42,7 @@ def rows(path):
 
 
 def trial_figures(row, trial):
-    """One figure for every measured number in a trial file, or in the treatments that the row names, with spaces between."""
+    """One figure for every measured number in a trial file, or of the treatments that the row names."""
     wanted = row["treatment"].split()
     for number, bag in enumerate(rows(trial), start=1):
         if wanted and bag["treatment"] not in wanted:
@@ -77,7 +77,7 @@ def range_of(observed):
 
 
 def prepare(folder, data, short):
-    """Scenarios, trials and weather in one folder. Without the open data, or for the short form, only what the repository has."""
+    """Scenarios, trials and weather in one folder; for the short form only what the repository has."""
     for place in (TRIALS, HERE):
         for file in place.glob("*"):
             if file.suffix in (".toml", ".csv") and file.name != "figures.csv":
@@ -98,6 +98,7 @@ def settings_of(text, seeds):
 
 def run_once(given, folder, name, number, settings):
     scenario = folder / name
+    settings = settings + given.set
     asked = [f"draws={given.draws}"] if given.draws else []
     out = f"run-{scenario.stem}-{number}"
     try:
@@ -121,12 +122,12 @@ def run_all(given, folder, figures, notes):
         text = model.tomllib.loads((folder / name).read_text(encoding="utf-8"))
         file = text.get("weather", {}).get("file")
         if file and not (folder / file).exists():
-            notes.append(f"{name}: {file} is not there" + (" (left out of the short form)" if given.short else ""))
+            notes.append(f"{name}: {file} is not there")
             continue
         wanted += [(name, number, settings) for number, settings in enumerate(settings_of(text, given.seeds))]
     runs = collections.defaultdict(list)
     with concurrent.futures.ThreadPoolExecutor(given.jobs) as pool:
-        started = [(name, pool.submit(run_once, given, folder, name, n, settings)) for name, n, settings in wanted]
+        started = [(name, pool.submit(run_once, given, folder, name, n, sets)) for name, n, sets in wanted]
         for name, future in started:
             try:
                 runs[name].append(future.result())
@@ -190,14 +191,17 @@ def mean_over(figures, name, value):
     return statistics.fmean(value(part) for part in parts.values())
 
 
+def mean_scaled(figures):
+    return statistics.fmean(f["scaled"] for f in figures)
+
+
 def total_score(figures):
-    """Mean over groups of the mean over studies of the mean scaled error: 0 is perfect, 1 is wrong by SCALES everywhere."""
-    of_study = lambda part: statistics.fmean(f["scaled"] for f in part)
-    return mean_over(figures, "group", lambda group: mean_over(group, "study", of_study))
+    """Mean over groups of the mean over studies of the mean scaled error: 0 is perfect, 1 wrong by SCALES throughout."""
+    return mean_over(figures, "group", lambda group: mean_over(group, "study", mean_scaled))
 
 
 def summary(figures, name):
-    """(value of the column, figures, median absolute error in points, mean scaled error, share inside or None) a line."""
+    """A line for each value of a column: it, figures, median error in points, mean scaled error, share inside or None."""
     for part in dict.fromkeys(f[name] for f in figures):
         of = [f for f in figures if f[name] == part]
         points = [abs(f["error"]) for f in of if f["unit"] == "%"]
@@ -229,14 +233,15 @@ def digits_of(f):
 
 def write_csv(path, figures):
     """Without the observed values, and so without errors, of trials that are not ours to print."""
-    columns = ("id", "study", "mark", "treatment", "component", "placement", "quantity", "when", "observed", "unit", "plus_minus")
+    columns = ("id", "study", "mark", "treatment", "component", "placement", "quantity", "when", "observed", "unit",
+               "plus_minus")
     with open(path, "w", newline="", encoding="utf-8") as f:
         out = csv.writer(f, lineterminator="\n")
         out.writerow((*columns, "predicted", "low", "high", "inside"))
         for x in figures:
             shown = x if x["printable"] != "no" else {**x, "observed": ""}
-            out.writerow((*(shown[c] for c in columns), *(cell(x, c, digits_of(x)) for c in ("predicted", "low", "high")),
-                          cell(x, "inside")))
+            numbers = (cell(x, c, digits_of(x)) for c in ("predicted", "low", "high"))
+            out.writerow((*(shown[c] for c in columns), *numbers, cell(x, "inside")))
 
 
 def write_table(path, figures):
@@ -250,7 +255,8 @@ def write_table(path, figures):
             what = f["label"] or f["quantity"]
             out.write(f"| {f['study']} | {what}{': ' if where else ''}{where} | {f['observed']}{pm} {f['unit']} | "
                       f"{cell(f, 'predicted', digits_of(f))} | {band} | {cell(f, 'inside')} | {f['mark']} |\n")
-        out.write("\n| study | figures | median error, points | error over scale | in the 90 % band |\n|---|---|---|---|---|\n")
+        out.write("\n| study | figures | median error, points | error over scale | in the 90 % band |\n")
+        out.write("|---|---|---|---|---|\n")
         for part, n, points, scaled, inside in summary(figures, "study"):
             out.write(f"| {part} | {n} | {'' if points is None else f'{points:.1f}'} | {scaled:.2f} | "
                       f"{'' if inside is None else f'{100 * inside:.0f} %'} |\n")
@@ -261,7 +267,8 @@ def check(path, form, figures):
     accepted = json.loads(path.read_text(encoding="utf-8")).get(form)
     total = total_score(figures)
     if accepted is None or accepted["figures"] != len(figures):
-        print(f"{path.name}: accepted of {accepted and accepted['figures']} figures ({form}), now {len(figures)}: look, then --accept")
+        was = accepted["figures"] if accepted else "no"
+        print(f"{path.name}: accepted of {was} figures ({form}), now {len(figures)}: look, then --accept")
         return 1
     worse = total > accepted["total"] * (1 + MARGIN)
     print(f"accepted {accepted['total']:.4f}, now {total:.4f}: {'worse' if worse else 'fine'} (margin {100 * MARGIN:.0f} %)")
@@ -283,6 +290,7 @@ def arguments():
     parser.add_argument("--seeds", type=int, default=1, help="seeds of generated weather, pooled")
     parser.add_argument("--error", type=float, default=BAG_SCATTER, help="scatter of bags, points")
     parser.add_argument("--jobs", type=int, default=2, help="programs at once")
+    parser.add_argument("--set", action="append", default=[], metavar="NAME=VALUE", help="for every run")
     parser.add_argument("--short", action="store_true", help="no draws, nothing from the open data")
     parser.add_argument("--csv", type=pathlib.Path, help="write every figure here")
     parser.add_argument("--table", type=pathlib.Path, help="write a Markdown table here")
@@ -303,8 +311,9 @@ def main():
         figures = all_figures(given.figures, folder, notes)
         predict(figures, run_all(given, folder, figures, notes), given.error, notes)
     figures = [f for f in figures if "predicted" in f]
-    for note in notes:
-        print(f"left out: {note}", file=sys.stderr)
+    for note in dict.fromkeys(notes):
+        if not (given.short and "is not there" in note):
+            print(f"left out: {note}", file=sys.stderr)
     if not figures:
         sys.exit("compare_figures.py: no figure could be predicted")
     judge(figures)

@@ -199,6 +199,8 @@ QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter app
 
 def predicted(series, figure):
     """(low, middle, high) of a figure; low and high are None without draws or for what has no band."""
+    if figure["quantity"] not in QUANTITIES:
+        raise NotPredicted(f"no quantity {figure['quantity']!r} among {', '.join(QUANTITIES)}")
     take, variable, _, _ = QUANTITIES[figure["quantity"]]
     middle = take(series, variable, "", figure)
     try:
@@ -209,7 +211,7 @@ def predicted(series, figure):
 
 
 def pooled(bands):
-    """One band of several runs (other seeds of the weather) with equal weight: quantiles of the mixture of their split normals."""
+    """One band of several runs (other seeds) with equal weight: quantiles of the mixture of their split normals."""
     if len(bands) == 1:
         return bands[0]
     middle = statistics.median(b[1] for b in bands)
@@ -219,7 +221,8 @@ def pooled(bands):
     def share_below(x):
         return statistics.fmean(split_normal(x, *b) for b in bands)
 
-    return tuple(quantile(share_below, p, min(b[0] for b in bands), max(b[2] for b in bands)) for p in (0.05, 0.5, 0.95))
+    least, most = min(b[0] for b in bands), max(b[2] for b in bands)
+    return tuple(quantile(share_below, p, least, most) for p in (0.05, 0.5, 0.95))
 
 
 def split_normal(x, low, middle, high):

@@ -68,7 +68,8 @@ def plots_scatter(data, unit, depth):
     """Standard deviation between plots on a day, mean over days."""
     days = collections.defaultdict(list)
     for r in rows(data / "weather-ames-iowa" / "soilsensors.csv"):
-        if (r["sensor_type"], r["sensor_unit"], r["sensor_depth_cm"]) == ("5TM", unit, depth) and r["value"] not in ("", "NA"):
+        of = (r["sensor_type"], r["sensor_unit"], r["sensor_depth_cm"])
+        if of == ("5TM", unit, depth) and r["value"] not in ("", "NA"):
             days[r["date"]].append(float(r["value"]))
     return statistics.fmean(statistics.stdev(v) for v in days.values() if len(v) >= 5)
 
@@ -105,7 +106,8 @@ def print_agreement(series, measured, names=tuple(COMPARED)):
         for year in ("2018", "2019"):
             n, *numbers, r = agreement(name, series, measured, year)
             digits = 3 if "water" in name else 2
-            print(f"{name:20} {year:>5} {n:5d} {numbers[0]:+7.{digits}f} {numbers[1]:7.{digits}f} {numbers[2]:9.{digits}f} {r:6.2f}")
+            print(f"{name:20} {year:>5} {n:5d} {numbers[0]:+7.{digits}f} {numbers[1]:7.{digits}f} "
+                  f"{numbers[2]:9.{digits}f} {r:6.2f}")
 
 
 def search(given, folder, measured, search_name):
@@ -114,7 +116,10 @@ def search(given, folder, measured, search_name):
     points = [dict(zip(tried, values)) for values in itertools.product(*tried.values())]
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
         runs = list(pool.map(lambda point: simulate(given.program, folder, point), points))
-    cost = lambda series, year: statistics.fmean(agreement(n, series, measured, year)[2] for n in names)
+
+    def cost(series, year):
+        return statistics.fmean(agreement(n, series, measured, year)[2] for n in names)
+
     default = simulate(given.program, folder, {})
     print(f"\n{search_name}: {len(points)} combinations of {', '.join(tried)}; mean rmse of {' and '.join(names)}")
     for fitted, tested in (("2018", "2019"), ("2019", "2018")):
