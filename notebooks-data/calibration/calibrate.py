@@ -40,7 +40,7 @@ def first_guess(population, rows):
     for name, p in population.items():
         row = rows[p.get("parameter", name)]
         scale = row["fit_scale"]
-        mean = TO_SCALE[scale](p.get("mean", row["default"]))
+        mean = TO_SCALE[scale](p["mean"])
         guess[name] = {"parameter": row["name"], "scale": scale, "mean": mean, "first": mean,
                        "spread": p["spread"], "guess": p["spread"],
                        "lower": row["lower"], "upper": row["upper"]}
