@@ -129,11 +129,10 @@ def per_dry_matter(s, variable, end, f):
 
 
 def mineral_nitrogen(s, variable, end, f):
-    """mg/kg of the topsoil, 200 mm of 1.3 g/cm3, from kg/ha."""
-    if end:
-        raise NotPredicted("a sum of two series has no band")
+    """mg/kg of the topsoil, 200 mm of 1.3 g/cm3, from kg/ha. The band is that of both being low, or high, at once."""
     day = s.days(f["when"])[1]
-    return sum(s.centre(v, f, part=False)[day] for v in ("ammonium", "nitrate")) / 2.6
+    found = [s.get(v + end, f, part=False) if end else s.centre(v, f, part=False) for v in ("ammonium", "nitrate")]
+    return sum(values[day] for values in found) / 2.6
 
 
 def highest_left(s, variable, end, f):
