@@ -169,14 +169,14 @@ def water_to_half(s, variable, end, f):
     raise NotPredicted("half is not out by the end of the run")
 
 
-QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter apply)
+QUANTITIES = {  # name: (how it is taken, series, unit, does the scatter of bags or jars apply)
     "mass left": (left, "dry_matter", "%", True),
     "carbon left": (left, "dry_matter", "%", True),  # carbon of dry matter is constant in the model
     "nitrogen left": (left, "nitrogen_in_residue", "%", True),
     "phosphorus left": (left, "phosphorus_in_residue", "%", True),
     "potassium left": (left, "potassium_in_residue", "%", True),
     "sulfur left": (left, "sulfur_in_residue", "%", True),
-    "respired carbon": (respired, "carbon_respired", "%", False),
+    "respired carbon": (respired, "carbon_respired", "%", True),
     "mass rate": (rate, "dry_matter", "g/kg/d", False),
     "potassium rate": (rate, "potassium_in_residue", "g/kg/d", False),
     "phosphorus rate": (rate, "phosphorus_in_residue", "g/kg/d", False),
@@ -187,7 +187,7 @@ QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter app
     "phosphorus in dry matter": (per_dry_matter, "phosphorus_in_residue", "g/kg", False),
     "potassium in dry matter": (per_dry_matter, "potassium_in_residue", "g/kg", False),
     "sulfur in dry matter": (per_dry_matter, "sulfur_in_residue", "g/kg", False),
-    "mineral nitrogen": (mineral_nitrogen, "ammonium", "mg/kg", False),
+    "mineral nitrogen": (mineral_nitrogen, "ammonium", "mg/kg", True),
     "last frost": (last_frost, "residue_temperature", "d", False),
     "water to half of potassium": (water_to_half, "potassium_in_residue", "mm", False),
     "temperature": (mean, "residue_temperature", "degC", False),
