@@ -43,7 +43,7 @@ def first_guess(population, rows):
         mean = TO_SCALE[scale](p["mean"])
         guess[name] = {"parameter": row["name"], "scale": scale, "mean": mean, "first": mean,
                        "spread": p["spread"], "guess": p["spread"],
-                       "lower": row["lower"], "upper": row["upper"]}
+                       "lower": row["lower"], "upper": p.get("upper", row["upper"])}
     return guess
 
 
@@ -69,7 +69,7 @@ def fit_text(study, population):
         back = FROM_SCALE[p["scale"]]
         low, high = (back(p["mean"] + sign * NINE_OF_TEN * prior_spread(p)) for sign in (-1, 1))
         start = back(p["mean"])
-        lines.append(f'"{address}" = {{ start = {start!r}, prior = {{ low = {low!r}, high = {high!r} }} }}')
+        lines.append(f'"{address}" = {{ start = {start!r}, upper = {min(p["upper"], back(bounds_on_scale(p)[1])):.6g}, prior = {{ low = {low!r}, high = {high!r} }} }}')
     lines += ["[error]"] + [f'{measure} = "as stated"' for measure in study["measures"]]
     lines += ["[methods]", "starts = 1", "population = false", "profiles = false", "draws = 0", ""]
     return "\n".join(lines) + "\n"
@@ -98,6 +98,16 @@ def with_seed(text, seed):
     return "\n".join(f"seed = {seed}" if line.startswith("seed =") else line for line in text.split("\n"))
 
 
+def with_means(text, study, population):
+    """A scenario in which what the study does not estimate has the population's mean, whatever the program's defaults are."""
+    own = tomllib.loads(text).get("parameters", {})
+    lines = [f"{name} = {FROM_SCALE[p['scale']](p['mean'])!r}" for name, p in population.items()
+             if name == p["parameter"] and name not in study["estimate"] and name not in own]
+    if "\n[parameters]" in text:
+        return text.replace("\n[parameters]", "\n[parameters]\n" + "\n".join(lines), 1)
+    return text + "\n[parameters]\n" + "\n".join(lines) + "\n"
+
+
 def unknown_of(result, address):
     """The unknown of a fit's JSON that an address such as tissue@cob means."""
     parameter, *places = address.split("@")
@@ -115,7 +125,8 @@ def fit(job):
     work = folder / f"calibration-{name}-{seed}"
     work.mkdir(exist_ok=True)
     (work / study["data"]).write_text(with_errors((folder / study["data"]).read_text(), errors))
-    (work / study["scenario"]).write_text(with_seed((folder / study["scenario"]).read_text(), seed))
+    (work / study["scenario"]).write_text(
+        with_means(with_seed((folder / study["scenario"]).read_text(), seed), study, population))
     for extra in study.get("files", []):
         (work / extra).write_text((folder / extra).read_text())
     (work / "fit.toml").write_text(fit_text(study, population))
