@@ -3,7 +3,7 @@
 
     cross_validate.py FOLDER [--program stoverturn] [--data ../shared/data] [--curves FILE] [--folds N]
                       [--sites KEY,KEY] [--measures carbon,nitrogen] [--estimate NAME,NAME] [--hold NAME=VALUE,...]
-                      [--variants NAME,NAME]
+                      [--variants "NAME;NAME"]
 
 For each variant of the climate of the model: fits shared parameters to all sites but those left out with `stoverturn fit`,
 predicts these, and does the same with curves of one or two numbers, fitted by least squares to the same points.
@@ -30,16 +30,19 @@ MEASURES = {"carbon": "carbon left", "nitrogen": "nitrogen left"}  # in fit file
 # Settings of the model that differ from its defaults, as TOML of [model] and [parameters] of every scenario.
 VARIANTS = {
     "default": {},
+    "drying 0.12": {"residue_drying": 0.12},
+    "drying 0.06": {"residue_drying": 0.06},
+    "drying 0.02": {"residue_drying": 0.02},
+    "drying 1": {"residue_drying": 1.0},
     "q10 of 2": {"temperature": "q10"},
     "q10 of 3": {"temperature": "q10", "q10": 3.0},
     "yan_hunt": {"temperature": "yan_hunt"},
-    "drying 0.08": {"residue_drying": 0.08},
-    "drying 0.6": {"residue_drying": 0.6},
-    "drying 1": {"residue_drying": 1.0},
-    "contact 0.02": {"contact": 0.02},
+    "q10 of 2, drying 0.06": {"temperature": "q10", "residue_drying": 0.06},
+    "yan_hunt, drying 0.06": {"temperature": "yan_hunt", "residue_drying": 0.06},
+    "contact 0.05": {"contact": 0.05},
     "contact 0.17": {"contact": 0.17},
     "contact 0.5": {"contact": 0.5},
-    "water potential": {"moisture": "water_potential"},
+    "contact 0.17, drying 0.06": {"contact": 0.17, "residue_drying": 0.06},
 }
 
 
@@ -152,7 +155,8 @@ def daily(program, folder, key):
         header = next(f)
         for r in csv.DictReader([header, *(line for line in f if "residue_" in line)]):
             if (r["variable"], r["placement"]) in names:
-                series[names[r["variable"], r["placement"]]].append(float(r["value"]))
+                unit = {"%": 0.01, "degC": 1.0}[r["unit"]]
+                series[names[r["variable"], r["placement"]]].append(unit * float(r["value"]))
     for made in folder.glob(f"{key}-run*"):
         made.unlink()
     return series
@@ -323,7 +327,8 @@ def main():
     arguments.add_argument("--measures", type=listed, default=("carbon",))
     arguments.add_argument("--estimate", type=listed)
     arguments.add_argument("--hold", type=held_values, default={}, help="parameters of every variant, NAME=VALUE,...")
-    arguments.add_argument("--variants", type=listed, default=("default",), help=", ".join(VARIANTS))
+    arguments.add_argument("--variants", type=lambda text: tuple(text.split(";")),
+                           default=("default",), help="; ".join(VARIANTS))
     given = arguments.parse_args()
     estimate = given.estimate or (ESTIMATE_WITH_N if "nitrogen" in given.measures else ESTIMATE)
     table = known_parameters(given.program)
