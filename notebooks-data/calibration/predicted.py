@@ -129,11 +129,10 @@ def per_dry_matter(s, variable, end, f):
 
 
 def mineral_nitrogen(s, variable, end, f):
-    """mg/kg of the topsoil, 200 mm of 1.3 g/cm3, from kg/ha."""
-    if end:
-        raise NotPredicted("a sum of two series has no band")
+    """mg/kg of the topsoil, 200 mm of 1.3 g/cm3, from kg/ha. The band is that of both being low, or high, at once."""
     day = s.days(f["when"])[1]
-    return sum(s.centre(v, f, part=False)[day] for v in ("ammonium", "nitrate")) / 2.6
+    found = [s.get(v + end, f, part=False) if end else s.centre(v, f, part=False) for v in ("ammonium", "nitrate")]
+    return sum(values[day] for values in found) / 2.6
 
 
 def highest_left(s, variable, end, f):
@@ -170,14 +169,14 @@ def water_to_half(s, variable, end, f):
     raise NotPredicted("half is not out by the end of the run")
 
 
-QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter apply)
+QUANTITIES = {  # name: (how it is taken, series, unit, does the scatter of bags or jars apply)
     "mass left": (left, "dry_matter", "%", True),
     "carbon left": (left, "dry_matter", "%", True),  # carbon of dry matter is constant in the model
     "nitrogen left": (left, "nitrogen_in_residue", "%", True),
     "phosphorus left": (left, "phosphorus_in_residue", "%", True),
     "potassium left": (left, "potassium_in_residue", "%", True),
     "sulfur left": (left, "sulfur_in_residue", "%", True),
-    "respired carbon": (respired, "carbon_respired", "%", False),
+    "respired carbon": (respired, "carbon_respired", "%", True),
     "mass rate": (rate, "dry_matter", "g/kg/d", False),
     "potassium rate": (rate, "potassium_in_residue", "g/kg/d", False),
     "phosphorus rate": (rate, "phosphorus_in_residue", "g/kg/d", False),
@@ -188,7 +187,7 @@ QUANTITIES = {  # name: (how it is taken, series, unit, does a bag's scatter app
     "phosphorus in dry matter": (per_dry_matter, "phosphorus_in_residue", "g/kg", False),
     "potassium in dry matter": (per_dry_matter, "potassium_in_residue", "g/kg", False),
     "sulfur in dry matter": (per_dry_matter, "sulfur_in_residue", "g/kg", False),
-    "mineral nitrogen": (mineral_nitrogen, "ammonium", "mg/kg", False),
+    "mineral nitrogen": (mineral_nitrogen, "ammonium", "mg/kg", True),
     "last frost": (last_frost, "residue_temperature", "d", False),
     "water to half of potassium": (water_to_half, "potassium_in_residue", "mm", False),
     "temperature": (mean, "residue_temperature", "degC", False),
