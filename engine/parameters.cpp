@@ -18,8 +18,7 @@ constexpr std::string_view left_P =
     "so that P left in fall and spring is as Mallarino and Oltmans saw, docs/verification.md";
 constexpr std::string_view jars = "so that maize of 0.2 to 50 mm respires as in jars, docs/verification.md";
 constexpr std::string_view assumed = "assumption, not verified";
-constexpr std::string_view stalks =
-    "chosen for C:P and C:S 3000 in structure of corn stalks, as in the prototype";
+constexpr std::string_view stalks = "chosen for C:S 3000 in structure of corn stalks, as in the prototype";
 constexpr std::string_view set = "chosen by the prototype, not fitted";
 
 using enum Scope;

@@ -140,8 +140,8 @@ TEST_CASE("fit file: mistakes say where, what was found and what was wanted", "[
            often},
       {head + "[estimate]\nnitrogen = {}\n",
        "fit.toml:4:1: nitrogen cannot be estimated: what is left in bags is a share of it" + often},
-      {head + "[estimate]\nk_hol = 0.03\n",
-       "fit.toml:4:9: k_hol: found a number; wanted a table, such as { } or { start = 0.035, prior = { low = "
+      {head + "[estimate]\nk_rem = 0.03\n",
+       "fit.toml:4:9: k_rem: found a number; wanted a table, such as { } or { start = 0.038, prior = { low = "
        "..., high "
        "= ... } }"},
       {head + "[estimate]\nk_hol = { lower = 0.5 }\n",

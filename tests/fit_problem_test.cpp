@@ -176,7 +176,7 @@ TEST_CASE("fit problem: estimates become unknowns with names, starts and targets
                                                 "contact", "error of mass", "error of nitrogen"});
   CHECK(p.treatments == std::vector<std::string>{"closed long", "opened"});  // `idle` has no bags
   const std::vector<Unknown>& u = p.posterior->unknowns();
-  CHECK(u[0].start == 0.035);
+  CHECK(u[0].start == find_parameter("k_hol")->value);
   CHECK(u[1].start == 0.1);
   CHECK(u[5].scale == Fit::log);
   CHECK(u[5].start == Approx(0.05));
@@ -287,7 +287,8 @@ TEST_CASE("fit problem: sites of their own, or drawn together", "[trial]") {
                                                      "effect of north on k_hol", "effect of south on k_hol",
                                                      "error of mass"});
   // at effects of zero all sites have the common value
-  CHECK(pooled.posterior->model_values(pooled.posterior->start()).isApproxToConstant(0.035, 1e-12));
+  CHECK(pooled.posterior->model_values(pooled.posterior->start())
+            .isApproxToConstant(find_parameter("k_hol")->value, 1e-12));
 }
 
 TEST_CASE("fit problem: what the data cannot see is refused", "[trial]") {

@@ -54,8 +54,11 @@ TrialModel trial() {
 }
 
 Eigen::VectorXd defaults() {
+  const char* const names[] = {"k_sol", "k_sol",  "k_hol", "k_lig", "k_dec", "k_rem",
+                               "tau_d", "v_mm_d", "rind",  "e_hol", "N_bg"};
   Eigen::VectorXd x(11);
-  x << 0.07, 0.09, 0.035, 0.0028, 0.10, 0.038, 21.0, 1.2, 0.19, 0.45, 0.06;
+  for (Eigen::Index i = 0; i < x.size(); ++i) x[i] = row(names[i])->value;
+  x[1] = 0.09;  // of the second treatment
   return x;
 }
 
@@ -90,7 +93,6 @@ TEST_CASE("trial model: what is measured agrees with the state by hand", "[fitti
   REQUIRE(model.predict(defaults(), values, nullptr));
   // first treatment, first observations: day 150; the same simulated alone
   TrialTreatment t = treatment(50.0, Placement::buried);
-  for (auto& c : t.components) c.k_hol = 0.035;
   const Job<double> job = make_job<double>(t.plan, t.field, t.components);
   State<double> state;
   REQUIRE(simulate<double>(job, [&](int day, const State<double>& x) {
