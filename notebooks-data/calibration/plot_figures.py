@@ -15,7 +15,8 @@ import tempfile
 import matplotlib
 
 matplotlib.use("svg")
-import matplotlib.pyplot as plt  # noqa: E402, after the choice of what draws
+import matplotlib.legend_handler  # noqa: E402, after the choice of what draws
+import matplotlib.pyplot as plt  # noqa: E402
 
 import compare_figures
 import predicted as model
@@ -94,7 +95,7 @@ PANELS = (  # study, title, treatments (or placements) drawn, what is measured, 
 def curve(series, figure, variable):
     """days, low, middle, high in per cent of the start, thinned to what a panel shows."""
     base = series.centre(variable, figure)[0]
-    ends = [series.get(variable + end, figure) for end in ("_low", "_median", "_high")]
+    ends = [series.get(variable + "_low", figure), series.centre(variable, figure), series.get(variable + "_high", figure)]
     step = max(1, len(ends[0]) // 100)
     days = list(range(0, len(ends[0]), step))
     return days, *[[100 * values[d] / base for d in days] for values in ends]
@@ -126,7 +127,7 @@ def series_plot(given, path):
             (dots,) = axes.plot(*zip(*found), mark, color=colour, markersize=4.5, markeredgecolor="white", markeredgewidth=0.5)
             labels.setdefault(label, (line, dots))
         axes.set_title(title, fontsize=9, loc="left")
-        axes.set(ylim=(0, 150 if False else 140))
+        axes.set_ylim(0, 140)
         axes.set_xlim(left=0)
         tidy(axes)
     for axes in grid[:, 0]:
