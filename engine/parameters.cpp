@@ -67,6 +67,7 @@ constexpr auto rows = std::to_array<ParameterRow>({
   {ROW(k_som),              field,     "1/d",     0.0003,  0.0,    0.01,  linear, 0.0,  prototype, "decay of what decomposers handed to the soil at 25 C"},
   {ROW(k_upt),              field,     "1/d",     2.0,     0.05,   20.0,  log,    0.0,  set, "uptake of mineral N within reach at 25 C"},
   {ROW(contact),            field,     "1",       0.18,    0.0,    1.0,   logit,  1.63, calibrated, "contact of surface residue with the soil, r_c"},
+  {ROW(soak_mm_d),          field,     "mm/d",    3.0,     0.01,   50.0,  log,    0.0,  calibrated, "rain that washes as much out of buried residue as a day of soil full of water"},
   {ROW(standing_reach),     field,     "1",       0.05,    0.0,    1.0,   fixed,  0.0,  assumed, "reach of decomposers on standing residue to soil mineral N"},
   {ROW(k_fall),             field,     "1/d",     0.002,   0.0,    0.05,  linear, 0.0,  assumed, "fall of standing residue to the surface"},
   {ROW(N_bg),               field,     "g/m2/d",  0.06,    0.0,    0.5,   linear, 0.0,  set, "mineral N from the soil's own organic matter at 25 C and best moisture"},
