@@ -1,0 +1,88 @@
+#!/usr/bin/env python3
+"""Puts the tables that `run` left in FOLDER into docs/verification.md, between <!-- NAME --> and <!-- end -->.
+
+    update_page.py FOLDER [--page docs/verification.md]
+
+Blocks: typical, parameters, studies, left out, figures, by study. All other words of the page are by hand: read them again."""
+import argparse
+import json
+import math
+import pathlib
+import re
+
+import calibrate
+
+HERE = pathlib.Path(__file__).resolve().parent
+
+
+def tables(path):
+    """Markdown tables of a file: lists of rows of cells, the line of dashes left out."""
+    found = []
+    for block in path.read_text(encoding="utf-8").strip().split("\n\n"):
+        rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in block.split("\n") if line.startswith("|")]
+        found.append([row for row in rows if not set(row[0]) <= {"-"} or row[0] == ""])
+    return found
+
+
+def markdown(rows):
+    lines = ["| " + " | ".join(row) + " |" for row in rows]
+    return "\n".join([lines[0], "|" + "---|" * len(rows[0]), *lines[1:]])
+
+
+def parameters(stored):
+    rows = [["parameter", "value", "9 of 10 new places", "between studies, sd", "error of the value, sd", "studies that told it"]]
+    for name, p in stored["population"].items():
+        back = calibrate.FROM_SCALE[p["scale"]]
+        new = math.hypot(p["spread"], p["se"])
+        ends = [back(p["mean"] + sign * calibrate.NINE_OF_TEN * new) for sign in (-1, 1)]
+        low, high = (min(max(e, p["lower"]), p["upper"]) for e in ends)
+        shown = f"`{name}`" if name == p["parameter"] else f"`{p['parameter']}`:{name.removeprefix(p['parameter'])}"
+        rows.append([shown, f"{back(p['mean']):.2g}", f"{low:.2g} to {high:.2g}", f"{p['spread']:.2f}", f"{p['se']:.2f}", str(p["told by"])])
+    return markdown(rows)
+
+
+def studies(calibration):
+    """The last table that calibrate.py prints."""
+    rows = [["study", "figures", "rmse, points", "bias"]]
+    for line in calibration.read_text(encoding="utf-8").split("\nstudy ")[1].split("\n")[1:]:
+        cells = line.split(maxsplit=4)
+        if len(cells) == 5:
+            rows.append([cells[0], cells[1], *("" if c == "nan" else c for c in cells[2:4])])
+    return markdown(rows)
+
+
+def typical(left_out):
+    """One sentence from the rows of all studies: median error and share inside the band of mass left."""
+    of = {(row[0].strip("*"), row[1]): row for row in left_out}
+    corn, everything, nitrogen = (of[key] for key in (("all, corn", "mass left"), ("all", "mass left"), ("all", "nitrogen left")))
+    return (f"**At a place that was not used, half of all predictions of mass left are within {corn[5]} points of what was measured for corn "
+            f"({corn[2]} figures) and {everything[5]} for all residues ({everything[2]}); the 90 % band held {corn[6]} and {everything[6]}. N left: "
+            f"{nitrogen[5]} points, {nitrogen[6]}.**")
+
+
+def figures(rows):
+    """Typed figures; means of sensors, and what no defaults can change, are left out."""
+    kept = [row for row in rows[1:] if row[0] not in ("soil sensors", "contents")]
+    return markdown([rows[0], *kept])
+
+
+def main():
+    given = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
+    given.add_argument("folder", type=pathlib.Path)
+    given.add_argument("--page", type=pathlib.Path, default=HERE.parents[1] / "docs" / "verification.md")
+    a = given.parse_args()
+    left_out = tables(a.folder / "left-out.md")[0]
+    printed, by_study = tables(a.folder / "figures.md")
+    blocks = {"typical": typical(left_out), "parameters": parameters(json.loads((a.folder / "population.json").read_text())),
+              "studies": studies(a.folder / "calibration.txt"), "left out": markdown(left_out),
+              "figures": figures(printed), "by study": markdown(by_study)}
+    page = a.page.read_text(encoding="utf-8")
+    for name, text in blocks.items():
+        page, n = re.subn(rf"(<!-- {name} -->\n).*?(\n?<!-- end -->)", lambda m: m[1] + text + "\n<!-- end -->", page, flags=re.S)
+        if n != 1:
+            raise SystemExit(f"{a.page}: {n} blocks <!-- {name} -->; wanted one")
+    a.page.write_text(page, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
