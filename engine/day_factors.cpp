@@ -27,7 +27,10 @@ DayFactors<Real> day_factors(const DayDrivers<Driver<Real>>& day, const Response
     if (i == static_cast<std::size_t>(Placement::surface)) factors.f_T_surface = f_T;
   }
   const Real thawed = frost_response<Real>(p, day.soil_temperature_C);
-  factors.water_mm_d = day.water_mm_d;
+  constexpr auto buried = static_cast<std::size_t>(Placement::buried);
+  for (std::size_t i = 0; i < placements; ++i) factors.water_mm_d[i] = Real(day.water_mm_d[i]);
+  factors.water_mm_d[buried] +=
+      p.soak_mm_d * day.pore_filling * frost_response<Real>(p, day.temperature_C[buried]);
   factors.f_soil =
       temperature_response<Real>(forms.temperature, p, day.soil_temperature_C) * f_W_soil * thawed;
   factors.nitrification_d =

@@ -3,7 +3,7 @@
 namespace stoverturn {
 
 template <class Real>
-void add_leaching(const CohortTraits<Real>& c, const Driver<Real>& water_mm_d, const Real* x, Real* dxdt,
+void add_leaching(const CohortTraits<Real>& c, const Real& water_mm_d, const Real* x, Real* dxdt,
                   Real* field_dxdt) {
   const Real z = x[closed] / (x[closed] + x[holocellulose] + x[lignin] + Real(1e-12));
   const Real wetted = (Real(1.0) - c.b_closed * z) * water_mm_d;
@@ -22,7 +22,7 @@ void add_leaching(const CohortTraits<Real>& c, const Driver<Real>& water_mm_d, c
 }
 
 template void add_leaching(const CohortTraits<double>&, const double&, const double*, double*, double*);
-template void add_leaching(const CohortTraits<Dual>&, const double&, const Dual*, Dual*, Dual*);
+template void add_leaching(const CohortTraits<Dual>&, const Dual&, const Dual*, Dual*, Dual*);
 template void add_leaching(const CohortTraits<Lanes>&, const Lanes&, const Lanes*, Lanes*, Lanes*);
 
 }  // namespace stoverturn

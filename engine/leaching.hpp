@@ -7,7 +7,7 @@ namespace stoverturn {
 ///   w_s = k_wash_sol w (1 - b z) of S, to dissolved organic matter;  w_l = k_leach w (1 - b z) of K and Pi,
 ///   to the soil;  z = Z/(Z + H + L + 1e-12), the closed share
 template <class Real>
-void add_leaching(const CohortTraits<Real>& cohort, const Driver<Real>& water_mm_d, const Real* x, Real* dxdt,
+void add_leaching(const CohortTraits<Real>& cohort, const Real& water_mm_d, const Real* x, Real* dxdt,
                   Real* field_dxdt);
 
 }  // namespace stoverturn

@@ -21,7 +21,7 @@ struct Parameters {
   Real k_wash_sol, k_leach, b_closed;
   Real N_structure, P_structure, S_structure, phi_P;
   // decomposers, soil and surface
-  Real CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, standing_reach, k_fall;
+  Real CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, soak_mm_d, standing_reach, k_fall;
   Real N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in, k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den,
       k_man;
   // responses

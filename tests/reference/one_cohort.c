@@ -9,7 +9,7 @@
 enum parameter {
   carbon, nitrogen, phosphorus, potassium, sulfur, soluble, lignin, diameter_mm, k_sol, k_hol, k_lig, k_dec, k_rem, p_lig,
   tissue, tau_d, v_mm_d, rind, e_sol, e_hol, e_lig, e_rem, a_rem, a_som, k_wash_sol, k_leach, b_closed, N_structure,
-  P_structure, S_structure, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in,
+  P_structure, S_structure, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, soak_mm_d, N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in,
   k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den, frost_C, wet_optimum, wet_floor, field_k_sol, field_e_sol, length_mm,
   spacing_mm, opening, pH, buried, parameters
 };
@@ -72,7 +72,7 @@ static void begin_day(int number) {
   const double T = day[p[buried] ? T_buried : T_surface], soil_W = f_W(day[pore_filling]), T100 = day[T_soil];
   const double moisture = p[buried] ? soil_W : (1 - p[contact]) * day[wetness] + p[contact] * soil_W;
   f = f_T(T) * moisture * f_frost(T); /* Eq. 22 */
-  w = day[p[buried] ? w_buried : w_surface];
+  w = p[buried] ? day[w_buried] + p[soak_mm_d] * day[pore_filling] * f_frost(T) : day[w_surface];
   f_soil = f_T(T100) * soil_W * f_frost(T100);
   f_Ts = f_T(day[T_surface]);
   const double root = (T100 + 4.5) / 29.5;
