@@ -10,8 +10,8 @@ points <- list(
   default = c(),
   # as a fit might move them
   fitted = c(k_sol = 0.11, k_hol = 0.021, k_lig = 0.0041, k_dec = 0.07, p_lig = 1.4, tau_d = 12, v_mm_d = 0.45, rind = 0.035,
-    e_hol = 0.38, a_rem = 0.3, k_wash_sol = 0.025, b_closed = 0.8, CN_mic = 9, k_som = 0.0008, contact = 0.3, N_bg = 0.02,
-    field_k_sol = 0.09, k_upt = 0.9, N_structure = 0.55, P_structure = 0.7, S_structure = 0.95))
+    e_hol = 0.38, a_rem = 0.3, k_wash_sol = 0.025, b_closed = 0.8, CN_mic = 9, k_som = 0.0008, contact = 0.3, soak_mm_d = 2.5,
+    N_bg = 0.02, field_k_sol = 0.09, k_upt = 0.9, N_structure = 0.55, P_structure = 0.7, S_structure = 0.95))
 pieces <- list(
   long = c(length_mm = 400, spacing_mm = 0, opening = 0), opened = c(length_mm = 150, spacing_mm = 50, opening = 0.5))
 cases <- list(
