@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """Puts the tables that `run` left in FOLDER into docs/verification.md, between <!-- NAME --> and <!-- end -->.
 
-    update_page.py FOLDER [--page docs/verification.md]
+    update_page.py FOLDER [--docs docs]
 
-Blocks: typical, parameters, studies, left out, figures, by study. All other words of the page are by hand: read them again."""
+Blocks: typical, parameters, left out, misses. All other words of the page are by hand: read them again. docs/verification/tables.md is
+written as a whole: the studies of the calibration, printed figures, all figures by study."""
 import argparse
 import json
 import math
@@ -60,28 +61,34 @@ def typical(left_out):
             f"{nitrogen[5]} points, {nitrogen[6]}.**")
 
 
-def figures(rows):
-    """Typed figures; means of sensors, and what no defaults can change, are left out."""
+def misses(rows):
+    """How many printed figures their band holds, and those it does not or that have none. Sensors have a section of their own."""
     kept = [row for row in rows[1:] if row[0] not in ("soil sensors", "contents")]
-    return markdown([rows[0], *kept])
+    inside = [row for row in kept if row[5] == "yes"]
+    return (f"{len(inside)} of {len(kept)} printed figures and differences are inside.\n\n"
+            + markdown([rows[0], *(row for row in kept if row not in inside)]))
 
 
 def main():
     given = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     given.add_argument("folder", type=pathlib.Path)
-    given.add_argument("--page", type=pathlib.Path, default=HERE.parents[1] / "docs" / "verification.md")
+    given.add_argument("--docs", type=pathlib.Path, default=HERE.parents[1] / "docs")
     a = given.parse_args()
     left_out = tables(a.folder / "left-out.md")[0]
     printed, by_study = tables(a.folder / "figures.md")
+    path = a.docs / "verification.md"
+    page = path.read_text(encoding="utf-8")
     blocks = {"typical": typical(left_out), "parameters": parameters(json.loads((a.folder / "population.json").read_text())),
-              "studies": studies(a.folder / "calibration.txt"), "left out": markdown(left_out),
-              "figures": figures(printed), "by study": markdown(by_study)}
-    page = a.page.read_text(encoding="utf-8")
+              "left out": markdown(left_out), "misses": misses(printed)}
     for name, text in blocks.items():
         page, n = re.subn(rf"(<!-- {name} -->\n).*?(\n?<!-- end -->)", lambda m: m[1] + text + "\n<!-- end -->", page, flags=re.S)
         if n != 1:
-            raise SystemExit(f"{a.page}: {n} blocks <!-- {name} -->; wanted one")
-    a.page.write_text(page, encoding="utf-8")
+            raise SystemExit(f"{path}: {n} blocks <!-- {name} -->; wanted one")
+    path.write_text(page, encoding="utf-8")
+    parts = ("# Tables of the calibration", "Made by `notebooks-data/calibration/update_page.py`; [verification.md](../verification.md) says what they mean.",
+             "## Studies of the calibration", "Each fitted, with the others as prior. No rmse: mineral N alone.", studies(a.folder / "calibration.txt"),
+             "## Printed figures", markdown(printed), "## All figures by study", markdown(by_study))
+    (a.docs / "verification" / "tables.md").write_text("\n\n".join(parts) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
