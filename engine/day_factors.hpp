@@ -27,7 +27,7 @@ struct DayFactors {
 /// docs/model.md, Eq. 22
 ///   standing  f_T(T) f_frost(T) own water
 ///   surface   f_T(T) f_frost(T) [(1 - r_c) own water + r_c f_W(soil)]
-///   buried    f_T(T) f_frost(T) f_W(soil);  moist soil washes it, too: soak pore_filling f_frost(T) mm a day
+///   buried    f_T(T) f_frost(T) f_W(soil);   water: that of the day + soak pore_filling f_frost(T)
 /// `pH` holds the factors of the soil's pH, which does not change in a run.
 struct SoilReaction {
   double nitrification = 1.0;  ///< nitrification_pH

@@ -13,7 +13,7 @@ namespace stoverturn {
 template <class D>
 struct DayDrivers {
   std::array<D, placements> temperature_C;  ///< of the residue, by Placement
-  std::array<D, placements> water_mm_d;     ///< through the residue, by Placement
+  std::array<D, placements> water_mm_d;     ///< by Placement; moist soil adds more, Eq. 22
   D standing_wetness, surface_wetness;      ///< own water of residue relative to capacity, 0 to 1
   D soil_temperature_C;                     ///< middle of the topsoil
   D pore_filling;                           ///< water-filled pore space of the topsoil, 0 to 1
@@ -34,7 +34,7 @@ struct Drivers {
   std::vector<DayDrivers<D>> days;
 };
 
-/// Constant conditions, as in a jar or an incubator: no water moves.
+/// Constant conditions, as in a jar or an incubator: no water drains.
 struct ConstantConditions {
   double temperature_C = 25.0;
   double wetness = 1.0;       ///< of residue in the open, 0 to 1

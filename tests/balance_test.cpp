@@ -193,7 +193,8 @@ std::size_t element_of_field_pool(std::size_t pool) {
   }
 }
 
-/// Largest gap in the books and deepest negative pool, both relative to what came in of that element.
+/// Largest gap in the books and deepest negative pool beyond the integrator's absolute tolerance, both
+/// relative to what came in of that element.
 struct Worst {
   double gap = 0.0, negative = 0.0;
   std::string where_gap = "none", where_negative = "none";
@@ -213,8 +214,9 @@ void look(const Job<double>& job, int day, const State<double>& x, Worst& worst)
     const std::size_t pool = of_field ? i - job.layout->field() : i % pools;
     if (of_field && (pool == to_soil_P || pool == to_soil_S)) continue;  // decomposers may draw on the soil
     const double in = all[of_field ? element_of_field_pool(pool) : element_of_pool(pool)].in;
-    if (!(-x[i] <= worst.negative * in)) {
-      worst.negative = -x[i] / (in + 1e-30);
+    const double below = -x[i] - Tolerance{}.absolute;
+    if (!(below <= worst.negative * in)) {
+      worst.negative = below / (in + 1e-30);
       worst.where_negative =
           (of_field ? "field pool " : "pool ") + std::to_string(pool) + " on day " + std::to_string(day);
     }

@@ -127,7 +127,7 @@ TEST_CASE("behaviour: losses of corn residue in Quebec", "[engine][behaviour]") 
   CHECK(at_5_cm[0].all < 0.41 + 0.10);
   CHECK(at_20_cm[0].all > 0.33 - 0.10);
   CHECK(at_20_cm[0].all < 0.41 + 0.10);
-  // Stalks of 150 mm, what a bag may hold, lose 79 and 78 %: what made jars of 0.2 to 50 mm come out (v_mm_d,
+  // Stalks of 150 mm, what a bag may hold, lose 83 and 82 %: what made jars of 0.2 to 50 mm come out (v_mm_d,
   // rind) opens longer ones too late. Whoever mends that empties the list.
   const std::set<std::size_t> known_failures = {stalk};
   for (const auto& buried : {at_5_cm, at_20_cm}) {
@@ -192,14 +192,11 @@ TEST_CASE("behaviour: maize internodes of 0.2 to 50 mm at 25 C", "[engine][behav
   std::vector<std::vector<double>> CO2;
   for (const double length : lengths_mm) CO2.push_back(respired_from({.length_mm = length}, 1500));
   const auto spread = [&](std::size_t day) { return CO2.front()[day] - CO2.back()[day]; };
-  // Alike: within 6 points of the added C, by which jars may differ. At day 21 it is 6.8: tau_d and v_mm_d of
-  // so many studies part the lengths two days too early. Whoever mends that checks 21 days here.
-  constexpr std::size_t known_failure_from = 19;
-  for (std::size_t day = 0; day < known_failure_from; ++day) {
+  // alike: within 6 points of the added C, by which jars may differ
+  for (std::size_t day = 0; day <= 21; ++day) {
     INFO("day " << day);
     CHECK(spread(day) < 0.06);
   }
-  CHECK_FALSE(spread(21) < 0.06);
   for (std::size_t day = 22; day < 200; ++day) {
     for (std::size_t i = 1; i < CO2.size(); ++i) {
       INFO("day " << day << ", " << lengths_mm[i] << " mm");

@@ -168,7 +168,7 @@ TEST_CASE("desolve: the model written twice gives the same pools", "[engine][ref
   for (const Case& c : golden.cases) {
     REQUIRE(c.days.size() >= 3);
     std::size_t pool = 0;
-    // lsoda at 1e-10, started anew each day, is within 0.13 of 1e-8 + 1e-7 |x| of a method of order 5 at
+    // lsoda at 1e-11, started anew each day, is within 0.012 of 1e-8 + 1e-7 |x| of a method of order 5 at
     // 1e-12 (last line of desolve.txt); the engine at 1e-11 adds next to nothing
     Trial<double> tight = c.trial;
     tight.tolerance = {1e-11, 1e-11};

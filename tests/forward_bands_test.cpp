@@ -341,8 +341,8 @@ TEST_CASE("forward: draws that cannot be run are left out and counted", "[fit]")
 
 TEST_CASE("forward: progress goes on to the end; the table shows ranges within 100 columns", "[fit]") {
   std::vector<double> told;
-  const Results r = run_with_bands(read("draws = 20\n" + with_fit + jar), {}, {},
-                                   [&](double done) { told.push_back(done); });
+  const Results r = run_with_bands(read("draws = 20\n" + with_fit + jar, invented_fit(), {"duration=150 d"}),
+                                   {}, {}, [&](double done) { told.push_back(done); });
   CHECK(std::is_sorted(told.begin(), told.end()));
   CHECK(told.back() == 1.0);
   const std::string table = printed_table(r);

@@ -21,8 +21,9 @@ void open_all(CohortTraits<double>& c) {
   c.fresh[closed] = 0.0;
 }
 
-/// All tissue open, dead decomposers decay as litter does, N in plenty, no water; solubles and lignin with
-/// the rate and the efficiency of holocellulose, so that they are one substrate whatever their ratios are.
+/// All tissue open, dead decomposers decay as litter does, N in plenty, nothing washed out; solubles and
+/// lignin with the rate and the efficiency of holocellulose, so that they are one substrate whatever their
+/// ratios are.
 Job<double> single_substrate(double e, double CN_B, double CN_0, double k_dec) {
   Parameters<double> p = corn("stalk");
   p.nitrogen = p.carbon / CN_0;
@@ -35,6 +36,7 @@ Job<double> single_substrate(double e, double CN_B, double CN_0, double k_dec) {
   Trial<double> trial;
   trial.parts.push_back({p, {.length_mm = 1.0}, Placement::buried, 900.0});
   trial.field.CN_mic = CN_B;
+  trial.field.soak_mm_d = 0.0;
   trial.start = plenty_of_N;
   trial.days = 240;
   trial.drivers = jar(25.0, trial.days);

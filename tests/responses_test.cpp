@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "engine/day_factors.hpp"
+#include "engine/leaching.hpp"
 #include "engine/moisture_response.hpp"
 #include "engine/temperature_response.hpp"
 #include "tests/catch.hpp"
@@ -321,4 +322,52 @@ TEST_CASE("day_factors: frost stops each placement by its own temperature",
   CHECK(factors.f[2] == Approx(lloyd_taylor(3.0)).epsilon(1e-14));
   CHECK(factors.f_T_surface == Approx(lloyd_taylor(-1.0)).epsilon(1e-14));
   CHECK(factors.nitrification_d > 0.0);
+}
+
+TEST_CASE("day_factors: moist soil washes what it encloses, as soak mm of rain when full of water",
+          "[engine][responses][day_factors]") {
+  const Parameters<double> p = default_parameters();
+  DayDrivers<double> day = mild_day();
+  day.water_mm_d = {1.0, 2.0, 3.0};
+  const auto water = [&](double T, double pore_filling) {
+    day.temperature_C[2] = T;
+    day.pore_filling = pore_filling;
+    return day_factors<double>(day, {}, p, {}).water_mm_d;
+  };
+  CHECK(water(10.0, 0.5)[2] == Approx(3.0 + 0.5 * p.soak_mm_d).epsilon(1e-14));
+  CHECK(water(30.0, 1.0)[2] == Approx(3.0 + p.soak_mm_d).epsilon(1e-14));         // warmth does not hasten it
+  CHECK(water(-1.0, 0.5)[2] == Approx(3.0 + 0.25 * p.soak_mm_d).epsilon(1e-14));  // half frozen, Eq. 19
+  CHECK(water(-2.0, 0.5)[2] == 3.0);
+  CHECK(water(10.0, 0.0)[2] == 3.0);
+  for (const double filling : {0.0, 0.5, 1.0}) {
+    CHECK(water(10.0, filling)[0] == 1.0);  // standing and surface residue: the day's own water
+    CHECK(water(10.0, filling)[1] == 2.0);
+  }
+}
+
+TEST_CASE("day_factors: water of buried residue knows its derivative", "[engine][responses][day_factors]") {
+  auto p = convert<Dual>(default_parameters());
+  p.soak_mm_d.derivatives()[3] = 1.0;
+  DayDrivers<double> day = mild_day();
+  day.temperature_C[2] = -0.5;
+  day.pore_filling = 0.4;
+  const DayFactors<Dual> factors = day_factors<Dual>(day, {}, p, {});
+  CHECK(factors.water_mm_d[2].derivatives()[3] ==
+        Approx(0.4 * 0.75).epsilon(1e-14));  // of full water, thawed
+  for (const std::size_t open : {0U, 1U}) CHECK(factors.water_mm_d[open].derivatives()[3] == 0.0);
+}
+
+TEST_CASE("day_factors: in a moist jar potassium leaves buried residue at the rate of Eq. 8 and 22",
+          "[engine][responses][day_factors]") {
+  Parameters<double> p = default_parameters();
+  p.b_closed = 0.0;  // open throughout
+  const CohortTraits<double> traits = cohort_traits<double>({}, {}, p, p);
+  const double water = day_factors<double>(mild_day(), {}, p, {}).water_mm_d[2];
+  std::array<double, pools> x{}, dxdt{};
+  std::array<double, field_pools> field{};
+  x[potassium] = 5.0;
+  x[soluble] = 20.0;
+  add_leaching<double>(traits, water, x.data(), dxdt.data(), field.data());
+  CHECK(dxdt[potassium] == Approx(-p.k_leach * p.soak_mm_d * p.wet_optimum * 5.0).epsilon(1e-14));
+  CHECK(dxdt[soluble] == Approx(-p.k_wash_sol * p.soak_mm_d * p.wet_optimum * 20.0).epsilon(1e-14));
 }

@@ -71,6 +71,7 @@ TEST_CASE("sensitivity: solubles of a jar in closed form", "[fitting]") {
   // f is. N in plenty leaves the limiter within 1e-3 of 1 (docs/model.md, Eq. 11), and so the exponent.
   Buried b;
   b.plan.start = {1000.0, 1000.0, 1000.0};
+  b.field.soak_mm_d = 0.0;
   const Observable solubles = [](const Job<Dual>& job, const State<Dual>& x) {
     return Dual(x[soluble] / (400.0 * job.cohorts[0].fresh[soluble]));
   };

@@ -61,7 +61,7 @@ inline SharedDrivers weather_drivers_of(const Weather& weather, std::chrono::sys
   return std::make_shared<Drivers<double>>(weather_drivers(in).drivers);
 }
 
-/// A jar or an incubator: no water moves.
+/// A jar or an incubator: no water drains.
 inline SharedDrivers jar(double temperature_C, int days) {
   return std::make_shared<Drivers<double>>(constant_drivers({.temperature_C = temperature_C}, days));
 }

@@ -9,9 +9,9 @@
 enum parameter {
   carbon, nitrogen, phosphorus, potassium, sulfur, soluble, lignin, diameter_mm, k_sol, k_hol, k_lig, k_dec, k_rem, p_lig,
   tissue, tau_d, v_mm_d, rind, e_sol, e_hol, e_lig, e_rem, a_rem, a_som, k_wash_sol, k_leach, b_closed, N_structure,
-  P_structure, S_structure, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, soak_mm_d, N_bg, deposition_N, k_nit, k_hyd, k_vol, k_in,
-  k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den, frost_C, wet_optimum, wet_floor, field_k_sol, field_e_sol, length_mm,
-  spacing_mm, opening, pH, buried, parameters
+  P_structure, S_structure, phi_P, CN_mic, CP_mic, CS_mic, k_som, k_upt, contact, soak_mm_d, N_bg, deposition_N, k_nit,
+  k_hyd, k_vol, k_in, k_wash, c_urea, c_ammonium, k_den, q10_den, wet_den, frost_C, wet_optimum, wet_floor, field_k_sol, field_e_sol,
+  length_mm, spacing_mm, opening, pH, buried, parameters
 };
 enum pool {
   S, Z, H, L, B, R, K, Pi, SOM, DOM_C, DOM_N, DOM_P, DOM_S, U_s, A_u, A_s, A, O, O_sub, CO2, leached_N, volatilised_N,
