@@ -53,12 +53,13 @@ def studies(calibration):
 
 
 def typical(left_out):
-    """One sentence from the rows of all studies: median error and share inside the band of mass left."""
+    """One sentence from the rows of all studies: median error and share inside the band, of mass, C and N left."""
     of = {(row[0].strip("*"), row[1]): row for row in left_out}
-    corn, everything, nitrogen = (of[key] for key in (("all, corn", "mass left"), ("all", "mass left"), ("all", "nitrogen left")))
-    return (f"**At a place that was not used, half of all predictions of mass left are within {corn[5]} points of what was measured for corn "
-            f"({corn[2]} figures) and {everything[5]} for all residues ({everything[2]}); the 90 % band held {corn[6]} and {everything[6]}. N left: "
-            f"{nitrogen[5]} points, {nitrogen[6]}.**")
+    corn, everything = of["all, corn", "mass left"], of["all", "mass left"]
+    others = "; ".join(f"of {what} left {of['all', name][5]} points, {of['all', name][6]}"
+                       for what, name in (("C", "carbon left"), ("N", "nitrogen left")))
+    return (f"**At a place that was not used, half of all predictions of mass left are within {corn[5]} points of what was measured in studies of corn "
+            f"({corn[2]} figures) and {everything[5]} in all ({everything[2]}); the 90 % band held {corn[6]} and {everything[6]}. Likewise {others}.**")
 
 
 def misses(rows):
