@@ -34,5 +34,18 @@ for folder in ("engine", "fitting", "scenarios"):
     refuse(folder, r"#include <(ranges|format|random)>", "differs between platforms or is missing")
     refuse(folder, r"std::(from_chars|stod|strtod|atof)\b", "numbers are read with fast_float", ("make_unit_factors.cpp",))
 
+
+# Two types of one name in one namespace are one to the linker: it keeps one destructor for both.
+defined = {}
+for f in (f for folder in ("engine", "fitting", "scenarios") for f in sources(folder)):
+    unnamed = False
+    for line in f.read_text().splitlines():
+        if line.startswith(("namespace {", "}  // namespace")):
+            unnamed = line == "namespace {"
+        found = re.match(r"(?:struct|class|union|enum class) (\w+) [^;]*\{", line)
+        if found and not unnamed:
+            defined.setdefault(found.group(1), set()).add(str(f.relative_to(root)))
+faults += [f"{name} is defined in {' and '.join(sorted(files))}; rename one" for name, files in defined.items() if len(files) > 1]
+
 print("\n".join(faults) or "layers are in order")
 sys.exit(bool(faults))

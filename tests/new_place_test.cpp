@@ -138,8 +138,8 @@ TEST_CASE("new place: what has no spread, or stands at an open end, stays", "[sc
 }
 
 TEST_CASE("new place: a share depends on seed, draw and name alone", "[scenario][place]") {
-  const Place one = new_place(5, 7, spreads_of({{"k_hol", 0.3}}));
-  const Place more = new_place(5, 7, spreads_of({{"k_sol", 0.1}, {"k_hol", 0.9}, {"contact", 0.5}}));
+  const NewPlace one = new_place(5, 7, spreads_of({{"k_hol", 0.3}}));
+  const NewPlace more = new_place(5, 7, spreads_of({{"k_sol", 0.1}, {"k_hol", 0.9}, {"contact", 0.5}}));
   CHECK(one.shares[place_of("k_hol")] == more.shares[place_of("k_hol")]);
   CHECK(one.shares[place_of("k_hol")] == share_of_places(5, 7, "k_hol"));
   CHECK(share_of_places(5, 7, "k_hol") != share_of_places(6, 7, "k_hol"));
@@ -168,9 +168,9 @@ TEST_CASE("new place: shares are uniform, those of two parameters independent", 
 }
 
 TEST_CASE("new place: a place is one place for all components and treatments", "[scenario][place]") {
-  const Place place = new_place(1, 0, spreads_of({{"soluble", 0.2}, {"k_hol", 0.3}, {"contact", 0.5}}));
+  const NewPlace place = new_place(1, 0, spreads_of({{"soluble", 0.2}, {"k_hol", 0.3}, {"contact", 0.5}}));
   const std::vector<ComponentName> components = {{"stalk", 0, "stalk"}, {"leaf", 0, "leaf"}};
-  const auto resolve = [&](std::vector<ParameterSetting> settings, const Place* at_place) {
+  const auto resolve = [&](std::vector<ParameterSetting> settings, const NewPlace* at_place) {
     return resolve_parameters({"corn"}, components, "", std::move(settings), builtin_materials(), at_place);
   };
   const TreatmentParameters here = resolve({}, nullptr), there = resolve({}, &place);
@@ -203,9 +203,9 @@ TEST_CASE("new place: what the user says of a material stays, what it takes over
   Mistakes mistakes;
   const MaterialLibrary library = read_materials(read_toml(text, "farm.toml"), {}, mistakes);
   mistakes.throw_if_any();
-  const Place place =
+  const NewPlace place =
       new_place(1, 0, spreads_of({{"lignin", 0.2}, {"soluble", 0.2}, {"cover_m2_g", 0.2}, {"k_hol", 0.3}}));
-  const auto resolve = [&](const std::string& material, const Place* at_place) {
+  const auto resolve = [&](const std::string& material, const NewPlace* at_place) {
     return resolve_parameters({material}, {{"straw", 0, "straw"}}, "", {}, library, at_place);
   };
   const TreatmentParameters here = resolve("home", nullptr), there = resolve("home", &place);

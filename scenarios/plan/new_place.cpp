@@ -37,8 +37,8 @@ double value_of_places(const ParameterRow& row, double spread, double value, dou
   return std::clamp(from_fit_scale(row.fit, centre + spread * z), row.lower, row.upper);
 }
 
-Place new_place(std::uint64_t seed, std::size_t draw, std::vector<double> spreads) {
-  Place place{std::move(spreads), {}};
+NewPlace new_place(std::uint64_t seed, std::size_t draw, std::vector<double> spreads) {
+  NewPlace place{std::move(spreads), {}};
   for (std::size_t i = 0; i < place.spreads.size(); ++i) {
     const bool moves = place.spreads[i] > 0.0;
     place.shares.push_back(moves ? share_of_places(seed, draw, parameter_table()[i].name) : 0.5);
@@ -46,7 +46,7 @@ Place new_place(std::uint64_t seed, std::size_t draw, std::vector<double> spread
   return place;
 }
 
-void move_to(const Place& place, bool of_component, Parameters<double>& parameters) {
+void move_to(const NewPlace& place, bool of_component, Parameters<double>& parameters) {
   for (std::size_t i = 0; i < place.spreads.size(); ++i) {
     const ParameterRow& row = parameter_table()[i];
     if (of_component && row.scope != Scope::component) continue;

@@ -25,12 +25,12 @@ double value_of_places(const ParameterRow& row, double spread, double value, dou
 
 /// A place: every parameter that has a spread is moved by as many standard deviations in all components and
 /// treatments.
-struct Place {
+struct NewPlace {
   std::vector<double> spreads, shares;  ///< by row of the parameter table
 };
-Place new_place(std::uint64_t seed, std::size_t draw, std::vector<double> spreads = table_spreads());
+NewPlace new_place(std::uint64_t seed, std::size_t draw, std::vector<double> spreads = table_spreads());
 
 /// The parameters at that place, around what they are: those of the field, or of a component.
-void move_to(const Place& place, bool of_component, Parameters<double>& parameters);
+void move_to(const NewPlace& place, bool of_component, Parameters<double>& parameters);
 
 }  // namespace stoverturn

@@ -159,7 +159,7 @@ std::optional<ParameterSetting> read_address(const std::string& address, Positio
 TreatmentParameters resolve_parameters(const std::vector<std::string>& materials,
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
-                                       const MaterialLibrary& library, const Place* place) {
+                                       const MaterialLibrary& library, const NewPlace* place) {
   TreatmentParameters p;
   p.materials = materials;
   for (const ComponentName& component : components) p.component_names.push_back(component.name);

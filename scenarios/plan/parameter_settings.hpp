@@ -68,6 +68,6 @@ TreatmentParameters resolve_parameters(const std::vector<std::string>& materials
                                        const std::vector<ComponentName>& components,
                                        const std::string& treatment, std::vector<ParameterSetting> settings,
                                        const MaterialLibrary& library = builtin_materials(),
-                                       const Place* place = nullptr);
+                                       const NewPlace* place = nullptr);
 
 }  // namespace stoverturn

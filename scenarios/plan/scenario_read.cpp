@@ -77,7 +77,7 @@ struct FileParts {
   const CropLibrary& crops;
   std::shared_ptr<const ForwardFit> fit;  ///< none: no fit is run forward
   std::optional<std::size_t> draw;        ///< of the fit; none: its estimates
-  const Place* place = nullptr;           ///< none: defaults are as they are
+  const NewPlace* place = nullptr;        ///< none: defaults are as they are
 };
 
 std::optional<std::chrono::sys_days> harvest_date(const Table& treatment) {
@@ -336,7 +336,7 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
                  crops,
                  from.fit,
                  draw};
-  Place place;
+  NewPlace place;
   if (draw && !from.fit) {
     place = new_place(scenario.weather ? scenario.weather->seed : 1, *draw);
     file.place = &place;
