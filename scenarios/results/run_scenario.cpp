@@ -27,9 +27,8 @@ std::vector<std::string> union_of_components(const Scenario& scenario) {
 }
 
 constexpr const char* how_sure =
-    "How sure: without a fit, mass left of the twelve litterbag trials that the default parameters were "
-    "calibrated on is off by 13 points (root mean square, each trial alike), nitrogen left of four trials "
-    "by 25. Release and tie-up of P and S are not calibrated.";
+    "How sure: without a fit, mass left of studies that were kept out of the calibration was off by 13 "
+    "points (root mean square), nitrogen left by 21. Release and tie-up of P and S are not calibrated.";
 constexpr const char* nitrogen_caution =
     "Nitrogen: state and local rules may forbid it in the fall or near water and wells; ask before "
     "spreading. "
