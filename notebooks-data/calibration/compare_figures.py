@@ -171,7 +171,7 @@ def predict(figures, runs, notes):
             low, f["predicted"], high = done[f["id"]]
             of_bags = model.QUANTITIES.get(f["quantity"], (0, 0, 0, False))[3]
             scatter = of_bags * BAG_SCATTER.get(f["quantity"], SCATTER_OF_OTHERS)
-            own = float(f["plus_minus"]) if f["plus_minus"] else model.Z90 * scatter
+            own = float(f["plus_minus"]) if f["plus_minus"] else model.NINE_OF_TEN * scatter
             if low is not None:
                 f["low"] = f["predicted"] - math.hypot(f["predicted"] - low, own)
                 f["high"] = f["predicted"] + math.hypot(high - f["predicted"], own)

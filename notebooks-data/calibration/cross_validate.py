@@ -22,10 +22,10 @@ import subprocess
 import sys
 
 import make_oak
+from calibrate import NINE_OF_TEN
 
 ESTIMATE = ("k_hol", "k_lig", "contact", "k_wash_sol")  # shared by all sites
 ESTIMATE_WITH_N = ESTIMATE + ("N_structure", "k_rem")
-LEVEL_90 = 1.6449  # half-width of a 90 % band of a normal distribution, in standard deviations
 MEASURES = {"carbon": "carbon left", "nitrogen": "nitrogen left"}  # in fit files, and in residuals
 
 # Settings of the model that differ from its defaults, as TOML of [model] and [parameters] of every scenario.
@@ -65,7 +65,7 @@ def spread(errors, fitted):
 
 def coverage(errors, sds):
     """Share of errors within the 90 % band of their standard deviation."""
-    return statistics.fmean(abs(e) <= LEVEL_90 * s for e, s in zip(errors, sds))
+    return statistics.fmean(abs(e) <= NINE_OF_TEN * s for e, s in zip(errors, sds))
 
 
 def difference(first, second, draws=4000, seed=1):

@@ -10,7 +10,8 @@ import statistics
 import subprocess
 import tomllib
 
-Z90 = 1.6449  # half width of a 90 % interval over one standard deviation
+from calibrate import NINE_OF_TEN
+
 DEFAULTS = {"carbon": 0.44, "residue_capacity": 3.4}  # where a scenario sets none; docs/parameters.md
 
 
@@ -225,7 +226,7 @@ def pooled(bands):
 
 
 def split_normal(x, low, middle, high):
-    width = max(1e-9, (middle - low if x < middle else high - middle) / Z90)
+    width = max(1e-9, (middle - low if x < middle else high - middle) / NINE_OF_TEN)
     return 0.5 * math.erfc((middle - x) / (width * math.sqrt(2)))
 
 
