@@ -13,6 +13,7 @@ struct Pieces {
   double length_mm = 0.0;
   double spacing_mm = std::numeric_limits<double>::infinity();  ///< between openings
   double opening = 0.0;  ///< share of the cross-section that an opening bares on both faces, 0 to 1
+  bool operator==(const Pieces&) const = default;
 };
 
 /// Accessible surface to volume, mm-1.                               docs/model.md, Eq. 3

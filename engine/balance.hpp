@@ -16,4 +16,12 @@ struct Books {
 template <class Real>
 std::array<Books<Real>, 5> books(const Job<Real>& job, const State<Real>& x);
 
+/// Net mineral N that residue has given since the first harvest, g m-2; negative while N is tied up: what
+/// came in with residue less all of it that is still organic or left so. `field` are the field pools.
+template <class Real>
+Real net_nitrogen_released(const Real& N_in_residue, const Real* field, const Real& CN_mic) {
+  return field[residue_in_N] -
+         (N_in_residue + field[som_C] / CN_mic + field[dom_N] + field[dom_out_N] + field[removed_N]);
+}
+
 }  // namespace stoverturn

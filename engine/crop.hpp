@@ -35,6 +35,7 @@ struct DayRange {
 struct CropDay {
   double basal_coefficient = 0.0;
   double nitrogen_g_m2_d = 0.0;  ///< demand
+  bool operator==(const CropDay&) const = default;
 };
 
 /// One season, from planting on. `days` end with maturity, frost, or the days given.
@@ -43,6 +44,7 @@ struct CropCourse {
   std::vector<CropDay> days;
   std::array<int, crop_stages> stage_day{};  ///< day of the run on which a stage is reached; -1: not reached
   double degree_days_Kd = 0.0;               ///< at the end
+  bool operator==(const CropCourse&) const = default;
 };
 
 /// The course of a crop of `nitrogen_g_m2` under the days from its planting, at most all of them. Where

@@ -9,6 +9,7 @@ namespace stoverturn {
 struct ResponseForms {
   TemperatureForm temperature = TemperatureForm::lloyd_taylor;
   MoistureForm moisture = MoistureForm::pore_space;
+  bool operator==(const ResponseForms&) const = default;
 };
 
 /// All that the right-hand side needs of a day, computed once a day.

@@ -18,15 +18,18 @@ DayDrivers<double> day_of(const LoggedDay& log) {
 }
 
 /// Every number of a day, in one order for both driver types.
-template <class D, class Visit>
-void each_number(DayDrivers<D>& day, Visit&& visit) {
-  for (D& x : day.temperature_C) visit(x);
-  for (D& x : day.water_mm_d) visit(x);
+template <class D, class Day>
+auto numbers_of(Day& day) {
+  std::array<D*, 2 * placements + 11> numbers;
+  std::size_t n = 0;
+  for (D& x : day.temperature_C) numbers[n++] = &x;
+  for (D& x : day.water_mm_d) numbers[n++] = &x;
   for (D* x : {&day.standing_wetness, &day.surface_wetness, &day.soil_temperature_C, &day.pore_filling,
                &day.water_potential_MPa, &day.surface_water_mm_d, &day.drained_top_d, &day.drained_sub_d,
                &day.crop_demand_g_m2_d, &day.cover_demand_g_m2_d, &day.wind_factor}) {
-    visit(*x);
+    numbers[n++] = x;
   }
+  return numbers;
 }
 
 }  // namespace
@@ -45,12 +48,10 @@ Drivers<double> constant_drivers(const ConstantConditions& c, int days) {
 Drivers<Lanes> in_lanes(const std::array<const Drivers<double>*, 8>& lanes) {
   Drivers<Lanes> joined{lanes[0]->start, std::vector<DayDrivers<Lanes>>(lanes[0]->days.size())};
   for (std::size_t d = 0; d < joined.days.size(); ++d) {
-    for (int lane = 0; lane < 8; ++lane) {
-      DayDrivers<double> day = lanes[static_cast<std::size_t>(lane)]->days[d];
-      std::vector<double> numbers;
-      each_number(day, [&](double& x) { numbers.push_back(x); });
-      std::size_t next = 0;
-      each_number(joined.days[d], [&](Lanes& x) { x[lane] = numbers[next++]; });
+    const auto to = numbers_of<Lanes>(joined.days[d]);
+    for (std::size_t lane = 0; lane < lanes.size(); ++lane) {
+      const auto from = numbers_of<const double>(lanes[lane]->days[d]);
+      for (std::size_t i = 0; i < to.size(); ++i) (*to[i])[static_cast<Eigen::Index>(lane)] = *from[i];
     }
   }
   return joined;

@@ -1,6 +1,9 @@
 #include "engine/events.hpp"
 
 #include <algorithm>
+#include <functional>
+
+#include "engine/errors.hpp"
 
 namespace stoverturn {
 namespace {
@@ -124,37 +127,85 @@ struct Apply {
   }
 };
 
-struct InLanes {
-  using Alike = decltype(Event<Lanes>::what);
-  static Lanes alike(double x) { return Lanes::Constant(x); }
+/// Eight events of one kind, one a lane.
+template <class What>
+using Eight = std::array<const What*, 8>;
 
-  Alike operator()(const Merge& m) const { return m; }
-  Alike operator()(const Harvest<double>& h) const {
-    return Harvest<Lanes>{h.cohort, alike(h.dry_matter_g_m2)};
+/// An amount of each lane; `of` is a member or a function of an event.
+template <class What, class Amount>
+Lanes amounts(const Eight<What>& lanes, Amount of) {
+  Lanes x;
+  for (std::size_t i = 0; i < lanes.size(); ++i) x[static_cast<Eigen::Index>(i)] = std::invoke(of, *lanes[i]);
+  return x;
+}
+
+/// What must be the same in all lanes.
+template <class What, class Part>
+auto shared(const Eight<What>& lanes, Part of) {
+  for (const What* lane : lanes) {
+    if (std::invoke(of, *lane) != std::invoke(of, *lanes[0])) {
+      throw JobError("events of lanes differ in more than amounts");
+    }
   }
-  Alike operator()(const Removal<double>& r) const {
-    return Removal<Lanes>{r.cohorts, alike(r.amount), alike(r.returned), r.by_mass};
+  return std::invoke(of, *lanes[0]);
+}
+
+Merge joined(const Eight<Merge>& l) { return {shared(l, &Merge::cohorts)}; }
+
+Harvest<Lanes> joined(const Eight<Harvest<double>>& l) {
+  using Of = Harvest<double>;
+  return {shared(l, &Of::cohort), amounts(l, &Of::dry_matter_g_m2)};
+}
+
+Removal<Lanes> joined(const Eight<Removal<double>>& l) {
+  using Of = Removal<double>;
+  return {shared(l, &Of::cohorts), amounts(l, &Of::amount), amounts(l, &Of::returned),
+          shared(l, &Of::by_mass)};
+}
+
+Termination<Lanes> joined(const Eight<Termination<double>>& l) {
+  using Of = Termination<double>;
+  Termination<Lanes> lanes;
+  const std::size_t parts = shared(l, [](const Of& end) { return end.parts.size(); });
+  for (std::size_t i = 0; i < parts; ++i) {
+    lanes.parts.push_back({shared(l, [i](const Of& end) { return end.parts[i].cohort; }),
+                           amounts(l, [i](const Of& end) { return end.parts[i].share; })});
   }
-  Alike operator()(const Termination<double>& end) const {
-    Termination<Lanes> lanes;
-    for (const auto& part : end.parts) lanes.parts.push_back({part.cohort, alike(part.share)});
-    return lanes;
+  return lanes;
+}
+
+Tillage<Lanes> joined(const Eight<Tillage<double>>& l) {
+  using Of = Tillage<double>;
+  Tillage<Lanes> lanes;
+  const std::size_t moves = shared(l, [](const Of& pass) { return pass.moves.size(); });
+  for (std::size_t i = 0; i < moves; ++i) {
+    lanes.moves.push_back({shared(l, [i](const Of& pass) { return pass.moves[i].from; }),
+                           shared(l, [i](const Of& pass) { return pass.moves[i].to; }),
+                           amounts(l, [i](const Of& pass) { return pass.moves[i].share; })});
   }
-  Alike operator()(const Tillage<double>& t) const {
-    Tillage<Lanes> lanes;
-    for (const Move<double>& m : t.moves) lanes.moves.push_back({m.from, m.to, alike(m.share)});
-    return lanes;
-  }
-  Alike operator()(const Fertiliser<double>& f) const {
-    return Fertiliser<Lanes>{alike(f.urea_N),    alike(f.ammonium_N), alike(f.nitrate_N),
-                             alike(f.sulfur),    f.on_surface,        alike(f.urea_in_soil_N),
-                             alike(f.organic_N), alike(f.stable_N),   alike(f.lost_N)};
-  }
-};
+  return lanes;
+}
+
+Fertiliser<Lanes> joined(const Eight<Fertiliser<double>>& l) {
+  using Of = Fertiliser<double>;
+  return {amounts(l, &Of::urea_N),    amounts(l, &Of::ammonium_N), amounts(l, &Of::nitrate_N),
+          amounts(l, &Of::sulfur),    shared(l, &Of::on_surface),  amounts(l, &Of::urea_in_soil_N),
+          amounts(l, &Of::organic_N), amounts(l, &Of::stable_N),   amounts(l, &Of::lost_N)};
+}
 
 }  // namespace
 
-Event<Lanes> in_lanes(const Event<double>& event) { return {event.day, std::visit(InLanes{}, event.what)}; }
+Event<Lanes> in_lanes(const std::array<const Event<double>*, 8>& lanes) {
+  const int day = shared(lanes, &Event<double>::day);
+  shared(lanes, [](const Event<double>& e) { return e.what.index(); });
+  return std::visit(
+      [&]<class What>(const What&) {
+        Eight<What> of_kind;
+        for (std::size_t i = 0; i < lanes.size(); ++i) of_kind[i] = &std::get<What>(lanes[i]->what);
+        return Event<Lanes>{day, joined(of_kind)};
+      },
+      lanes[0]->what);
+}
 
 template <class D>
 void sort_events(std::vector<Event<D>>& events) {

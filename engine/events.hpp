@@ -1,4 +1,5 @@
 #pragma once
+#include <array>
 #include <span>
 #include <variant>
 #include <vector>
@@ -16,6 +17,7 @@ namespace stoverturn {
 struct Merge {
   struct Pair {
     int from, to;
+    bool operator==(const Pair&) const = default;
   };
   std::vector<Pair> cohorts;
 };
@@ -83,8 +85,8 @@ struct Event {
 template <class D>
 void sort_events(std::vector<Event<D>>& events);
 
-/// The same event in all eight lanes.
-Event<Lanes> in_lanes(const Event<double>& event);
+/// Eight events that differ in amounts alone, one a lane. Throws JobError where they differ in more.
+Event<Lanes> in_lanes(const std::array<const Event<double>*, 8>& lanes);
 
 template <class Real>
 void apply(const Event<Driver<Real>>& event, const std::vector<CohortTraits<Real>>& cohorts, State<Real>& x);

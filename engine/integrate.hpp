@@ -12,6 +12,7 @@ struct Tolerance {
   double relative = 1e-7;
   double absolute = 1e-8;  ///< g m-2; a field holds some 400 g C m-2 of residue
   int most_steps_a_day = 2000;
+  bool operator==(const Tolerance&) const = default;
 };
 
 struct StepCounts {

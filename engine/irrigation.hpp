@@ -9,6 +9,7 @@ namespace stoverturn {
 struct Irrigation {
   int day = 0;
   double water_mm = 0.0;
+  bool operator==(const Irrigation&) const = default;
 };
 
 /// Water given whenever the topsoil is dry enough, between two days of each year (over New Year where the
@@ -18,6 +19,7 @@ struct IrrigationRule {
   double depleted = 0.5;  ///< share of the water between field capacity and wilting point that is gone
   double water_mm = 0.0;  ///< each time
   double most_mm = 0.0;   ///< in one season; NaN: no limit
+  bool operator==(const IrrigationRule&) const = default;
 };
 
 /// Follows a rule from day to day.

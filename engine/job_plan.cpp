@@ -2,7 +2,18 @@
 
 #include <array>
 
+#include "engine/errors.hpp"
+
 namespace stoverturn {
+namespace {
+
+bool alike(const JobPlan<double>& a, const JobPlan<double>& b) {
+  return (a.layout == b.layout || a.layout->cohorts == b.layout->cohorts) && a.pieces == b.pieces &&
+         a.forms == b.forms && a.pH == b.pH && a.days == b.days && a.tolerance == b.tolerance &&
+         a.events.size() == b.events.size() && a.drivers->days.size() == b.drivers->days.size();
+}
+
+}  // namespace
 
 template <class Real>
 Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& field,
@@ -24,21 +35,48 @@ Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& fi
   return job;
 }
 
-JobPlan<Lanes> in_lanes(const JobPlan<double>& plan) {
+JobPlan<Lanes> in_lanes(const std::array<const JobPlan<double>*, 8>& plans) {
+  const JobPlan<double>& first = *plans[0];
   JobPlan<Lanes> lanes;
-  lanes.layout = plan.layout;
-  lanes.pieces = plan.pieces;
-  lanes.forms = plan.forms;
-  lanes.pH = plan.pH;
-  lanes.start = {Lanes::Constant(plan.start.ammonium_N), Lanes::Constant(plan.start.nitrate_N),
-                 Lanes::Constant(plan.start.subsoil_nitrate_N)};
-  std::array<const Drivers<double>*, 8> same;
-  same.fill(plan.drivers.get());
-  lanes.drivers = std::make_shared<const Drivers<Lanes>>(in_lanes(same));
-  for (const Event<double>& event : plan.events) lanes.events.push_back(in_lanes(event));
-  lanes.days = plan.days;
-  lanes.tolerance = plan.tolerance;
+  lanes.layout = first.layout;
+  lanes.pieces = first.pieces;
+  lanes.forms = first.forms;
+  lanes.pH = first.pH;
+  lanes.days = first.days;
+  lanes.tolerance = first.tolerance;
+  std::array<const Drivers<double>*, 8> drivers{};
+  for (std::size_t lane = 0; lane < plans.size(); ++lane) {
+    const JobPlan<double>& plan = *plans[lane];
+    if (!alike(plan, first)) throw JobError("plans of lanes differ in more than numbers");
+    drivers[lane] = plan.drivers.get();
+    const auto i = static_cast<Eigen::Index>(lane);
+    lanes.start.ammonium_N[i] = plan.start.ammonium_N;
+    lanes.start.nitrate_N[i] = plan.start.nitrate_N;
+    lanes.start.subsoil_nitrate_N[i] = plan.start.subsoil_nitrate_N;
+  }
+  lanes.drivers = std::make_shared<const Drivers<Lanes>>(in_lanes(drivers));
+  for (std::size_t e = 0; e < first.events.size(); ++e) {
+    std::array<const Event<double>*, 8> events{};
+    for (std::size_t lane = 0; lane < plans.size(); ++lane) events[lane] = &plans[lane]->events[e];
+    lanes.events.push_back(in_lanes(events));
+  }
   return lanes;
+}
+
+JobPlan<Lanes> in_lanes(const JobPlan<double>& plan) {
+  std::array<const JobPlan<double>*, 8> same;
+  same.fill(&plan);
+  return in_lanes(same);
+}
+
+Parameters<Lanes> in_lanes(const std::array<const Parameters<double>*, 8>& lanes) {
+  Parameters<Lanes> joined;
+  for (const ParameterRow& row : parameter_table()) {
+    for (std::size_t lane = 0; lane < lanes.size(); ++lane) {
+      at(joined, row)[static_cast<Eigen::Index>(lane)] = at(*lanes[lane], row);
+    }
+  }
+  return joined;
 }
 
 template Job<double> make_job(const JobPlan<double>&, const Parameters<double>&,

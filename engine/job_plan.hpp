@@ -1,4 +1,6 @@
 #pragma once
+#include <array>
+
 #include "engine/simulate.hpp"
 
 namespace stoverturn {
@@ -23,7 +25,13 @@ template <class Real>
 Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& field,
                    const std::vector<Parameters<Real>>& components);
 
+/// Eight plans side by side. Cohorts, pieces, forms, pH, days, tolerance, and kinds and days of events must
+/// be the same: throws JobError where they are not. Drivers, start and amounts of events may differ.
+JobPlan<Lanes> in_lanes(const std::array<const JobPlan<double>*, 8>& lanes);
 /// The same plan in all eight lanes: for eight sets of parameters in one climate.
 JobPlan<Lanes> in_lanes(const JobPlan<double>& plan);
+
+/// Eight sets of parameters side by side.
+Parameters<Lanes> in_lanes(const std::array<const Parameters<double>*, 8>& lanes);
 
 }  // namespace stoverturn

@@ -87,6 +87,7 @@ struct Cohort {
   Placement placement = Placement::surface;
   int harvest = 0;    ///< harvests that are not on the field at once may share a number
   int falls_to = -1;  ///< cohort that standing residue falls to; -1: none
+  bool operator==(const Cohort&) const = default;
 };
 
 /// All cohorts a scenario will ever have, and where they stand in the state vector: 8 pools a cohort, then

@@ -12,6 +12,7 @@ struct MulchEvent {
   double standing_added = 0.0, surface_added = 0.0;
   double removed_g_m2 = 0.0;  ///< at most what is there, in proportion from where the next two say
   bool from_standing = false, from_surface = false;
+  bool operator==(const MulchEvent&) const = default;
 };
 
 /// Dry matter above ground that shades, insulates and intercepts: prescribed, so that drivers do not depend

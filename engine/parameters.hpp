@@ -31,6 +31,8 @@ struct Parameters {
   Real snow_C, snow_melt_mm, snow_insulation, diffusivity_mm2_s, topsoil_mm, subsoil_mm, k_drain, wind_power;
   // amount of stover and its cover
   Real harvest_index, plant_height_mm, cover_m2_g;
+
+  bool operator==(const Parameters&) const = default;
 };
 
 enum class Scope {

@@ -14,6 +14,8 @@ struct Soil {
 
   /// Water potential, MPa, log-linear through -0.033 MPa at field capacity and -1.5 MPa at the wilting point.
   double water_potential_MPa(double moisture) const;
+
+  bool operator==(const Soil&) const = default;
 };
 
 /// Middle of the ranges of FAO-56 Table 19; porosity of Clapp and Hornberger 1978 (from memory).

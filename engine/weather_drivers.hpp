@@ -24,6 +24,7 @@ struct WeatherDriversInput {
   std::vector<Irrigation> irrigations;  ///< by day of the run, in order
   std::optional<IrrigationRule> irrigation_rule;
   Parameters<double> parameters;
+  bool operator==(const WeatherDriversInput&) const = default;
 };
 
 /// The drivers and, for reports, what they were made of (one value a day).

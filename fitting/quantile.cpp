@@ -1,8 +1,11 @@
 #include "fitting/quantile.hpp"
 
+#include <cmath>
 #include <limits>
 
 namespace stoverturn {
+
+bool comes_before(double a, double b) { return a < b || (std::isnan(b) && !std::isnan(a)); }
 
 double quantile_of_sorted(const std::vector<double>& sorted, double share) {
   if (sorted.empty()) return std::numeric_limits<double>::quiet_NaN();

@@ -45,15 +45,6 @@ Trial<double> field_trial(int variant) {
 
 Lanes lanes_of(const std::array<double, 8>& x) { return Eigen::Map<const Lanes>(x.data()); }
 
-Parameters<Lanes> parameters_in_lanes(const std::array<Parameters<double>, 8>& p) {
-  Parameters<Lanes> joined;
-  for (const ParameterRow& row : parameter_table()) {
-    Lanes& member = at(joined, row) = Lanes::Zero();
-    for (std::size_t i = 0; i < 8; ++i) member[static_cast<int>(i)] = at(p[i], row);
-  }
-  return joined;
-}
-
 /// Eight trials of one structure side by side; only numbers may differ between them.
 Trial<Lanes> in_lanes(const std::array<Trial<double>, 8>& trials) {
   const auto lanes = [&](auto&& get) {
@@ -62,19 +53,19 @@ Trial<Lanes> in_lanes(const std::array<Trial<double>, 8>& trials) {
     return lanes_of(x);
   };
   const auto parameters = [&](auto&& get) {
-    std::array<Parameters<double>, 8> p{};
+    std::array<const Parameters<double>*, 8> p{};
     std::transform(trials.begin(), trials.end(), p.begin(), get);
-    return parameters_in_lanes(p);
+    return stoverturn::in_lanes(p);
   };
   using T = const Trial<double>&;
   Trial<Lanes> joined;
   for (std::size_t i = 0; i < trials[0].parts.size(); ++i) {
     const Part<double>& part = trials[0].parts[i];
-    joined.parts.push_back({parameters([i](T t) { return t.parts[i].parameters; }), part.pieces,
+    joined.parts.push_back({parameters([i](T t) { return &t.parts[i].parameters; }), part.pieces,
                             part.placement, lanes([i](T t) { return t.parts[i].dry_matter_g_m2; }),
                             part.falls_to});
   }
-  joined.field = parameters([](T t) { return t.field; });
+  joined.field = parameters([](T t) { return &t.field; });
   std::array<const Drivers<double>*, 8> drivers{};
   std::transform(trials.begin(), trials.end(), drivers.begin(), [](T t) { return t.drivers.get(); });
   joined.drivers = std::make_shared<Drivers<Lanes>>(stoverturn::in_lanes(drivers));
@@ -82,38 +73,9 @@ Trial<Lanes> in_lanes(const std::array<Trial<double>, 8>& trials) {
   joined.start = {lanes([](T t) { return t.start.ammonium_N; }), lanes([](T t) { return t.start.nitrate_N; }),
                   lanes([](T t) { return t.start.subsoil_nitrate_N; })};
   for (std::size_t i = 0; i < trials[0].events.size(); ++i) {
-    const Event<double>& event = trials[0].events[i];
-    if (const auto* removal = std::get_if<Removal<double>>(&event.what)) {
-      const Lanes share = lanes([i](T t) { return std::get<Removal<double>>(t.events[i].what).amount; });
-      const Lanes back = lanes([i](T t) { return std::get<Removal<double>>(t.events[i].what).returned; });
-      joined.events.push_back({event.day, Removal<Lanes>{removal->cohorts, share, back, removal->by_mass}});
-    } else if (const auto* pass = std::get_if<Tillage<double>>(&event.what)) {
-      Tillage<Lanes> moves;
-      for (std::size_t m = 0; m < pass->moves.size(); ++m) {
-        const Lanes share =
-            lanes([i, m](T t) { return std::get<Tillage<double>>(t.events[i].what).moves[m].share; });
-        moves.moves.push_back({pass->moves[m].from, pass->moves[m].to, share});
-      }
-      joined.events.push_back({event.day, moves});
-    } else if (const auto* end = std::get_if<Termination<double>>(&event.what)) {
-      Termination<Lanes> parts;
-      for (std::size_t p = 0; p < end->parts.size(); ++p) {
-        const Lanes share =
-            lanes([i, p](T t) { return std::get<Termination<double>>(t.events[i].what).parts[p].share; });
-        parts.parts.push_back({end->parts[p].cohort, share});
-      }
-      joined.events.push_back({event.day, parts});
-    } else {
-      const auto dose = [&](double Fertiliser<double>::*amount) {
-        return lanes([&](T t) { return std::get<Fertiliser<double>>(t.events[i].what).*amount; });
-      };
-      using F = Fertiliser<double>;
-      joined.events.push_back(
-          {event.day,
-           Fertiliser<Lanes>{dose(&F::urea_N), dose(&F::ammonium_N), dose(&F::nitrate_N), dose(&F::sulfur),
-                             std::get<F>(event.what).on_surface, dose(&F::urea_in_soil_N),
-                             dose(&F::organic_N), dose(&F::stable_N), dose(&F::lost_N)}});
-    }
+    std::array<const Event<double>*, 8> events{};
+    std::transform(trials.begin(), trials.end(), events.begin(), [i](T t) { return &t.events[i]; });
+    joined.events.push_back(stoverturn::in_lanes(events));
   }
   return joined;
 }

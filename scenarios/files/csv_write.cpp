@@ -123,9 +123,7 @@ class Rows {
         place.harvest = cohort.harvest;
         return;
       }
-      case Dimension::checkpoint:
-      case Dimension::stage:
-      case Dimension::time:
+      default:
         break;
     }
     throw std::invalid_argument(fmt::format("result '{}' runs over {}, which this table has no column for",

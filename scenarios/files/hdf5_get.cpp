@@ -111,6 +111,15 @@ std::vector<int> integers_of(hid_t root, const std::string& name) {
   return values;
 }
 
+std::vector<double> numbers_of(hid_t root, const std::string& name) {
+  const Hdf5Handle dataset = open_dataset(root, name);
+  std::vector<double> values(length_of(dataset, name));
+  if (!values.empty()) {
+    hdf5(H5Dread(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()), name);
+  }
+  return values;
+}
+
 double number_of(hid_t root, const std::string& name) {
   const Hdf5Handle dataset = open_dataset(root, name);
   if (!extents_of(dataset, name).empty()) throw BadContent(fmt::format("'{}' is not one number", name));

@@ -41,6 +41,7 @@ double double_of(hid_t object, const char* name);
 std::vector<std::string> strings_of(hid_t dataset, const std::string& name, std::size_t size);
 std::vector<std::string> labels_of(hid_t root, const std::string& name);
 std::vector<int> integers_of(hid_t root, const std::string& name);
+std::vector<double> numbers_of(hid_t root, const std::string& name);
 double number_of(hid_t root, const std::string& name);
 
 /// Names of the links of a group, in the order they were made.

@@ -117,6 +117,15 @@ Hdf5Handle create_values(hid_t group, const std::string& name, const Extents& ex
       H5Dclose, name};
 }
 
+Hdf5Handle put_values(hid_t group, const std::string& name, const Extents& extents,
+                      const std::vector<double>& values) {
+  Hdf5Handle dataset = create_values(group, name, extents);
+  if (!values.empty()) {
+    hdf5(H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()), name);
+  }
+  return dataset;
+}
+
 Hdf5Handle put_strings(hid_t group, const std::string& name, const std::vector<std::string>& texts,
                        const Extents& extents) {
   std::vector<const char*> pointers;
@@ -155,10 +164,17 @@ void put_bare_dimension(hid_t root, const std::string& name, std::size_t extent)
   hdf5(H5DSset_scale(scale, mark.c_str()), name);
 }
 
-void put_time_dimension(hid_t root, const std::string& name, std::chrono::sys_days start, int days,
-                        std::string_view meaning) {
-  std::vector<int> values(static_cast<std::size_t>(std::max(days, 0)));
-  std::iota(values.begin(), values.end(), 0);
+void put_number_dimension(hid_t root, const std::string& name, const std::vector<double>& values,
+                          std::string_view meaning) {
+  const Hdf5Handle scale = put_values(root, name, {values.size()}, values);
+  put(scale, "long_name", meaning);
+  hdf5(H5DSset_scale(scale, name.c_str()), name);
+}
+
+void put_time_dimension(hid_t root, const std::string& name, std::chrono::sys_days start, int entries,
+                        std::string_view meaning, int every_d) {
+  std::vector<int> values(static_cast<std::size_t>(std::max(entries, 0)));
+  for (std::size_t i = 0; i < values.size(); ++i) values[i] = static_cast<int>(i) * every_d;
   const Hdf5Handle scale = put_integers(root, name, values);
   put(scale, "standard_name", "time");
   put(scale, "long_name", meaning);

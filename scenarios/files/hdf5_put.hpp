@@ -22,6 +22,8 @@ void put(hid_t object, const char* name, double value);
 
 /// Datasets. That of create_values() is still to be written: 64-bit floats, compressed where it is large.
 Hdf5Handle create_values(hid_t group, const std::string& name, const Extents& extents);
+Hdf5Handle put_values(hid_t group, const std::string& name, const Extents& extents,
+                      const std::vector<double>& values);
 Hdf5Handle put_strings(hid_t group, const std::string& name, const std::vector<std::string>& texts,
                        const Extents& extents);
 Hdf5Handle put_integers(hid_t group, const std::string& name, const std::vector<int>& values);
@@ -32,8 +34,11 @@ void put_scalar(hid_t root, const std::string& name, double value, std::string_v
 void put_label_dimension(hid_t root, const std::string& name, const std::vector<std::string>& labels,
                          std::string_view meaning);
 void put_bare_dimension(hid_t root, const std::string& name, std::size_t extent);
-void put_time_dimension(hid_t root, const std::string& name, std::chrono::sys_days start, int days,
-                        std::string_view meaning);
+void put_number_dimension(hid_t root, const std::string& name, const std::vector<double>& values,
+                          std::string_view meaning);
+/// `entries`, one every `every_d` days.
+void put_time_dimension(hid_t root, const std::string& name, std::chrono::sys_days start, int entries,
+                        std::string_view meaning, int every_d = 1);
 void attach(hid_t root, hid_t dataset, const std::string& dimension, std::size_t axis);
 
 /// Letters, digits and '_', a letter first.

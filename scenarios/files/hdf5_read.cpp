@@ -12,11 +12,13 @@
 namespace stoverturn {
 namespace {
 
-void read_time(hid_t root, const std::string& name, std::chrono::sys_days& start, int& days) {
+void read_time(hid_t root, const std::string& name, std::chrono::sys_days& start, int& entries,
+               int& every_d) {
   const std::vector<int> values = integers_of(root, name);
+  every_d = values.size() > 1 ? values[1] - values[0] : 1;
   for (std::size_t i = 0; i < values.size(); ++i) {
-    if (values[i] - values[0] != static_cast<int>(i)) {
-      throw BadContent(fmt::format("'{}' does not hold one value a day", name));
+    if (every_d < 1 || values[i] - values[0] != static_cast<int>(i) * every_d) {
+      throw BadContent(fmt::format("'{}' does not hold days at equal distances", name));
     }
   }
   const std::string units = attribute_of(open_dataset(root, name), "units");
@@ -26,7 +28,7 @@ void read_time(hid_t root, const std::string& name, std::chrono::sys_days& start
   }
   start = parse_date(std::string_view(units).substr(mark.size(), 10));
   if (!values.empty()) start += std::chrono::days(values[0]);
-  days = static_cast<int>(values.size());
+  entries = static_cast<int>(values.size());
 }
 
 void read_cohorts(hid_t root, std::vector<CohortLabel>& cohorts) {
@@ -41,6 +43,21 @@ void read_cohorts(hid_t root, std::vector<CohortLabel>& cohorts) {
   for (std::size_t i = 0; i < harvests.size(); ++i) {
     cohorts.push_back({components[i], pieces[i], placements[i], harvests[i]});
   }
+}
+
+void read_ensemble(hid_t root, Results& results) {
+  const std::vector<std::string> names = labels_of(root, "site");
+  const std::vector<double> latitudes = numbers_of(root, "site_latitude"),
+                            longitudes = numbers_of(root, "site_longitude");
+  if (latitudes.size() != names.size() || longitudes.size() != names.size()) {
+    throw BadContent("the labels of the sites differ in number");
+  }
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    results.sites.push_back({names[i], latitudes[i], longitudes[i]});
+  }
+  results.quantiles = numbers_of(root, "quantile");
+  if (has(root, "weather_year")) results.weather_years = labels_of(root, "weather_year");
+  if (has(root, "draw")) results.draws = length_of(open_dataset(root, "draw"), "draw");
 }
 
 Dimension dimension_of(const std::string& found, bool of_weather, const std::string& variable) {
@@ -121,9 +138,12 @@ Results results_in(hid_t file) {
   if (has(file, "stage")) results.stages = labels_of(file, "stage");
   if (has(file, "note")) results.notes = labels_of(file, "note");
   read_cohorts(file, results.cohorts);
-  read_time(file, "time", results.start, results.days);
+  if (has(file, "site")) read_ensemble(file, results);
+  if (has(file, "time")) read_time(file, "time", results.start, results.days, results.every_d);
   if (has(file, "weather_time")) {
-    read_time(file, "weather_time", results.weather_start, results.weather_days);
+    int every_d = 1;
+    read_time(file, "weather_time", results.weather_start, results.weather_days, every_d);
+    if (every_d != 1) throw BadContent("'weather_time' does not hold one value a day");
     results.latitude_deg = number_of(file, "weather_latitude");
     results.elevation_m = number_of(file, "weather_elevation");
   }

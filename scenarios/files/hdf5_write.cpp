@@ -33,6 +33,29 @@ void put_cohorts(hid_t root, const std::vector<CohortLabel>& cohorts) {
              "harvest that left the cohort; several in turn, or older ones together");
 }
 
+/// Labels of an ensemble.
+void put_ensemble(hid_t root, const Results& results) {
+  std::vector<std::string> names;
+  for (const SiteLabel& site : results.sites) names.push_back(site.name);
+  put_label_dimension(root, "site", names, "name of the site");
+  const auto put_degrees = [&](const char* name, const char* units, double SiteLabel::*member) {
+    std::vector<double> values;
+    for (const SiteLabel& site : results.sites) values.push_back(site.*member);
+    const Hdf5Handle dataset = put_values(root, fmt::format("site_{}", name), {names.size()}, values);
+    put(dataset, "standard_name", name);
+    put(dataset, "long_name", fmt::format("{} of the site", name));
+    put(dataset, "units", units);
+    attach(root, dataset, "site", 0);
+  };
+  put_degrees("latitude", "degrees_north", &SiteLabel::latitude_deg);
+  put_degrees("longitude", "degrees_east", &SiteLabel::longitude_deg);
+  put_number_dimension(root, "quantile", results.quantiles, "share of the runs that lie below");
+  if (!results.weather_years.empty()) {
+    put_label_dimension(root, "weather_year", results.weather_years, "weather that the run met");
+  }
+  if (results.draws > 0) put_bare_dimension(root, "draw", results.draws);
+}
+
 void put_weather_place(hid_t root, const Results& results) {
   put_time_dimension(root, "weather_time", results.weather_start, results.weather_days,
                      "day of the weather record");
@@ -71,16 +94,14 @@ void put_variable(hid_t root, const Results& results, const Variable& variable, 
     throw std::invalid_argument(
         fmt::format("weather '{}' in results without days of weather", variable.name));
   }
-  const Hdf5Handle dataset = create_values(root, name, extents);
-  if (size > 0) {
-    hdf5(H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, variable.values.data()), name);
-  }
+  const Hdf5Handle dataset = put_values(root, name, extents, variable.values);
   std::string coordinates = of_weather ? "weather_latitude weather_elevation" : "";
   for (std::size_t axis = 0; axis < extents.size(); ++axis) {
     const Dimension d = variable.dimensions[axis];
     const bool weather_time = of_weather && d == Dimension::time;
     attach(root, dataset, (weather_time ? result_file::weather_prefix : "") + std::string(to_string(d)),
            axis);
+    if (d == Dimension::site) coordinates = "site_latitude site_longitude";
     if (d == Dimension::cohort) {
       coordinates = "cohort_component cohort_pieces cohort_placement cohort_harvest";
     }
@@ -118,7 +139,11 @@ void fill(hid_t file, const Results& results, std::string_view history) {
     put_label_dimension(file, "note", results.notes, "what the reader of the numbers must know");
   }
   put_cohorts(file, results.cohorts);
-  put_time_dimension(file, "time", results.start, results.days, "start of the day, just after its events");
+  if (!results.sites.empty()) put_ensemble(file, results);
+  if (results.days > 0) {
+    put_time_dimension(file, "time", results.start, results.days, "start of the day, just after its events",
+                       results.every_d);
+  }
   if (results.weather_days > 0) put_weather_place(file, results);
   put_texts(file, results.texts);
 

@@ -14,6 +14,7 @@
 #include "engine/soil.hpp"
 #include "engine/weather.hpp"
 #include "scenarios/plan/crops.hpp"
+#include "scenarios/plan/ensemble_plan.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/weather/weather_normals.hpp"
@@ -209,6 +210,7 @@ struct Scenario {
   std::vector<Treatment> treatments;
   Prices prices;
   ModelChoices model;
+  EnsemblePlan ensemble;
   std::optional<ScenarioDraws> draws;
   std::vector<std::string> warnings;  ///< each says what to do
 };

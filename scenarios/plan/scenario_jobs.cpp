@@ -16,8 +16,6 @@
 namespace stoverturn {
 namespace {
 
-constexpr int spin_up_d = 365;  // soil water and temperature forget their start within a year
-
 YearsBeyond years_beyond(const std::optional<WeatherPlan>& plan) {
   return plan && plan->resample ? YearsBeyond{plan->seed} : YearsBeyond{};
 }
@@ -53,7 +51,25 @@ Drivers<double> condition_drivers(const Treatment& treatment, const Climates& cl
   return drivers;
 }
 
+const KnownDrivers::Entry& drivers_of(const WeatherDriversInput& input, KnownDrivers& known) {
+  WeatherDriversInput key = input;
+  key.weather = nullptr;
+  for (const KnownDrivers::Entry& entry : known.entries) {
+    if (entry.input == key) return entry;
+  }
+  WeatherDrivers climate = weather_drivers(input);
+  auto drivers = std::make_shared<const Drivers<double>>(std::move(climate.drivers));
+  climate.drivers = {};
+  known.entries.push_back({std::move(key), std::move(drivers), std::move(climate)});
+  return known.entries.back();
+}
+
 }  // namespace
+
+void KnownDrivers::keep_last(std::size_t most) {
+  if (entries.size() > most)
+    entries.erase(entries.begin(), entries.end() - static_cast<std::ptrdiff_t>(most));
+}
 
 RunSpan run_span(const Scenario& scenario) {
   RunSpan span;
@@ -64,22 +80,27 @@ RunSpan run_span(const Scenario& scenario) {
 }
 
 Weather planned_weather(const Scenario& scenario) {
+  return planned_weather(scenario, scenario.weather ? scenario.weather->seed : 0);
+}
+
+Weather planned_weather(const Scenario& scenario, std::uint64_t seed) {
   if (!scenario.weather || !scenario.weather->normals) return {};
   const WeatherPlan& plan = *scenario.weather;
   const RunSpan span = run_span(scenario);
   return generated_weather(*plan.normals, plan.latitude_deg, plan.elevation_m,
                            year_of(span.start - std::chrono::days{spin_up_d}),
-                           year_of(span.start + std::chrono::days{span.days}), plan.seed);
+                           year_of(span.start + std::chrono::days{span.days}), seed);
 }
 
-TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates) {
+TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates,
+                           KnownDrivers* known) {
   const RunSpan span = run_span(scenario);
   TreatmentJob made;
-  Drivers<double> drivers;
+  JobPlan<double>& plan = made.plan;
   if (treatment.conditions) {
     made.layout = lay_out(treatment, span, scenario.model.merge_after_d);
-    drivers = condition_drivers(treatment, climates, span);
-    made.crops = crop_seasons(treatment, span, day_ranges(drivers));
+    plan.drivers = std::make_shared<const Drivers<double>>(condition_drivers(treatment, climates, span));
+    made.crops = crop_seasons(treatment, span, day_ranges(*plan.drivers));
   } else {
     const Weather weather =
         extended(climates.weather, span.start - std::chrono::days{spin_up_d},
@@ -106,19 +127,19 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     }
     for (const CoverSeason& season : covers) input.covers.push_back(season.course);
     input.parameters = treatment.parameters.field;
-    made.climate = weather_drivers(input);
-    drivers = std::move(made.climate.drivers);
+    KnownDrivers none;
+    const KnownDrivers::Entry& entry = drivers_of(input, known ? *known : none);
+    plan.drivers = entry.drivers;
+    made.climate = entry.climate;
     const std::vector<double>& given_mm = made.climate.irrigation_mm;
     std::partial_sum(given_mm.begin(), given_mm.end(), std::back_inserter(made.irrigation_given_mm));
   }
 
-  JobPlan<double>& plan = made.plan;
   plan.layout = made.layout.layout;
   for (const TreatmentLayout::PieceEntry& entry : made.layout.pieces) plan.pieces.push_back(entry.geometry);
   plan.forms = scenario.model.forms;
   plan.pH = treatment.soil.pH;
   plan.start = treatment.soil_start;
-  plan.drivers = std::make_shared<const Drivers<double>>(std::move(drivers));
   plan.events = made.layout.events;
   plan.days = span.days;
   plan.tolerance = scenario.model.tolerance;

@@ -21,9 +21,13 @@ struct RunSpan {
 };
 RunSpan run_span(const Scenario& scenario);
 
+/// Days before a run that its weather should hold: soil water and temperature forget their start in them.
+inline constexpr int spin_up_d = 365;
+
 /// The generated weather of a scenario with normals: the whole calendar years that its run needs. Empty
 /// without normals.
 Weather planned_weather(const Scenario& scenario);
+Weather planned_weather(const Scenario& scenario, std::uint64_t seed);
 
 /// A treatment laid out: its cohorts, the geometry behind each piece class, and its events by day of the run.
 struct TreatmentLayout {
@@ -74,7 +78,19 @@ struct TreatmentJob {
   std::vector<GrownCrop> crops;                     ///< seasons of following crops, whether they grow or not
 };
 
-/// Throws InputError when weather or a log does not reach.
-TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates);
+/// Drivers computed in one climate: treatments that differ in nothing that drivers see share them.
+struct KnownDrivers {
+  struct Entry {
+    WeatherDriversInput input;  ///< its weather is nullptr: all entries have the same
+    std::shared_ptr<const Drivers<double>> drivers;
+    WeatherDrivers climate;  ///< without its drivers
+  };
+  std::vector<Entry> entries;
+  void keep_last(std::size_t most);
+};
+
+/// Throws InputError when weather or a log does not reach. `known` must have come from the same climates.
+TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment, const Climates& climates,
+                           KnownDrivers* known = nullptr);
 
 }  // namespace stoverturn

@@ -10,11 +10,6 @@
 namespace stoverturn {
 namespace {
 
-bool same(const Pieces& a, const Pieces& b) {
-  return a.shape == b.shape && a.length_mm == b.length_mm && a.spacing_mm == b.spacing_mm &&
-         a.opening == b.opening;
-}
-
 std::string name_of(const Pieces& p, const std::string& before) {
   const std::string opened =
       p.opening > 0.0 && std::isfinite(p.spacing_mm)
@@ -65,7 +60,7 @@ class Builder {
 
   int piece_index(int component, const Pieces& geometry, const std::string& name) {
     for (std::size_t i = 0; i < out_.pieces.size(); ++i) {
-      if (out_.pieces[i].component == component && same(out_.pieces[i].geometry, geometry) &&
+      if (out_.pieces[i].component == component && out_.pieces[i].geometry == geometry &&
           (name.empty() || out_.pieces[i].name == name)) {
         return static_cast<int>(i);
       }
@@ -190,7 +185,7 @@ class Builder {
     for (const TillagePlan::Recut& cut : plan.recuts) {
       if (static_cast<int>(cut.component) != before.component) continue;
       const Pieces after = recut(before.geometry, cut);
-      if (same(after, before.geometry)) return piece;
+      if (after == before.geometry) return piece;
       return piece_index(before.component, after, name_of(after, before.name));
     }
     return piece;

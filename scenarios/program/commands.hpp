@@ -32,6 +32,7 @@ void add_parameters_command(CLI::App& app);
 void add_compare_command(CLI::App& app);
 void add_new_command(CLI::App& app);
 void add_fit_command(CLI::App& app);
+void add_ensemble_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {
@@ -64,6 +65,9 @@ bool is_input_of_fit(const KeptText& text);
 /// What names of files written begin with: `--output` without ".h5"; where that is empty or a folder
 /// ("folder/"), `usual` in it.
 std::string output_stem(const std::string& output, const std::string& usual);
+
+/// A bar on stderr: on a terminal only, and only after a second.
+RunProgress progress_bar();
 
 /// Names files on stderr, after all that was printed.
 void tell_written(const std::vector<std::filesystem::path>& files);

@@ -1,3 +1,6 @@
+#include <unistd.h>
+
+#include <chrono>
 #include <cstdio>
 
 #include <fmt/format.h>
@@ -15,6 +18,18 @@ std::string output_stem(const std::string& output, const std::string& usual) {
 void tell_written(const std::vector<std::filesystem::path>& files) {
   std::fflush(stdout);
   for (const std::filesystem::path& file : files) fmt::print(stderr, "wrote {}\n", file.string());
+}
+
+RunProgress progress_bar() {
+  if (!isatty(STDERR_FILENO)) return {};
+  const auto start = std::chrono::steady_clock::now();
+  return [start](double done) {
+    if (std::chrono::steady_clock::now() - start < std::chrono::seconds(1)) return;
+    const int filled = static_cast<int>(40 * done);
+    fmt::print(stderr, "\r[{:<40}] {:3.0f} %", std::string(static_cast<std::size_t>(filled), '#'),
+               100 * done);
+    if (done >= 1.0) fmt::print(stderr, "\r{:60}\r", "");
+  };
 }
 
 }  // namespace stoverturn

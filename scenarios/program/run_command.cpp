@@ -1,6 +1,3 @@
-#include <unistd.h>
-
-#include <chrono>
 #include <cstdio>
 #include <memory>
 
@@ -25,19 +22,6 @@ struct RunOptions {
   std::string draws;
   bool overwrite = false, daily = false, json = false, quiet = false;
 };
-
-/// A bar on stderr: on a terminal only, and only after a second.
-RunProgress progress_bar() {
-  if (!isatty(STDERR_FILENO)) return {};
-  const auto start = std::chrono::steady_clock::now();
-  return [start](double done) {
-    if (std::chrono::steady_clock::now() - start < std::chrono::seconds(1)) return;
-    const int filled = static_cast<int>(40 * done);
-    fmt::print(stderr, "\r[{:<40}] {:3.0f} %", std::string(static_cast<std::size_t>(filled), '#'),
-               100 * done);
-    if (done >= 1.0) fmt::print(stderr, "\r{:60}\r", "");
-  };
-}
 
 struct OutputFiles {
   std::filesystem::path results, key_numbers, series;

@@ -13,8 +13,6 @@ namespace {
 
 constexpr std::size_t batch = 8;  // runs whose whole series are in memory at once
 
-bool below(double a, double b) { return a < b || (std::isnan(b) && !std::isnan(a)); }
-
 bool has_band(const Variable& v) {
   return std::find(v.dimensions.begin(), v.dimensions.end(), Dimension::cohort) == v.dimensions.end();
 }
@@ -27,8 +25,8 @@ class Tails {
 
   void add(const std::vector<double>& values) {
     for (std::size_t i = 0; i < values.size(); ++i) {
-      insert(smallest_.data() + i * keep_, values[i], below);
-      insert(largest_.data() + i * keep_, values[i], [](double a, double b) { return below(b, a); });
+      insert(smallest_.data() + i * keep_, values[i], comes_before);
+      insert(largest_.data() + i * keep_, values[i], [](double a, double b) { return comes_before(b, a); });
     }
     ++count_;
   }
@@ -119,8 +117,8 @@ class Collected {
       std::vector<double> drawn(runs_);
       for (std::size_t i = 0; i < v.values.size(); ++i) {
         for (std::size_t d = 0; d < runs_; ++d) drawn[d] = key_numbers_[k][d][i];
-        std::sort(drawn.begin(), drawn.end(), below);
-        wide = wide || below(drawn.front(), drawn.back());
+        std::sort(drawn.begin(), drawn.end(), comes_before);
+        wide = wide || comes_before(drawn.front(), drawn.back());
         low.values.push_back(quantile_of_sorted(drawn, lower_p_));
         median.values.push_back(quantile_of_sorted(drawn, 0.5));
         high.values.push_back(quantile_of_sorted(drawn, 1.0 - lower_p_));

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/found_along.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_years.hpp"
@@ -52,18 +53,6 @@ std::span<const double> first_harvest_left(const Results& r, std::size_t t) {
   return std::span(r.find("mass_left_by_harvest").values).subspan(t * r.harvests.size() * days, days);
 }
 
-/// Days from the harvest until `left` falls to `share`, between days by a straight line; NaN when it does
-/// not.
-double days_until(std::span<const double> left, int harvest_day, double share) {
-  for (std::size_t d = static_cast<std::size_t>(harvest_day) + 1; d < left.size(); ++d) {
-    if (std::isnan(left[d])) break;  // merged with older residue
-    if (left[d] > share) continue;
-    const double fall = left[d - 1] - left[d];
-    return static_cast<double>(d) - (fall > 0.0 ? (share - left[d]) / fall : 0.0) - harvest_day;
-  }
-  return not_measured;
-}
-
 void sample_at_checkpoints(const Scenario& scenario, Results& r, const std::vector<std::vector<int>>& days) {
   for (const std::string_view name : sampled) {
     const Variable& series = r.find(name);
@@ -83,26 +72,6 @@ void sample_at_checkpoints(const Scenario& scenario, Results& r, const std::vect
     }
     r.key_numbers.push_back(std::move(key));
   }
-}
-
-/// The names of the treatment that has most of them, then those that others have besides; the end is last.
-std::vector<std::string> names_of_all(const std::vector<std::vector<Checkpoint>>& lists) {
-  const auto longest = std::max_element(lists.begin(), lists.end(),
-                                        [](const auto& a, const auto& b) { return a.size() < b.size(); });
-  std::vector<std::string> names;
-  bool ends = false;
-  const auto add = [&](const std::vector<Checkpoint>& list) {
-    for (const Checkpoint& c : list) {
-      ends = ends || c.name == "end";
-      if (c.name != "end" && std::find(names.begin(), names.end(), c.name) == names.end()) {
-        names.push_back(c.name);
-      }
-    }
-  };
-  add(*longest);
-  for (const std::vector<Checkpoint>& list : lists) add(list);
-  if (ends) names.emplace_back("end");
-  return names;
 }
 
 Variable declared(std::string name, Kind kind, std::string meaning, std::string substance = "") {
@@ -148,7 +117,43 @@ void add_harvest_numbers(const Scenario& scenario, Results& r) {
   for (Variable* v : {&day, &added, &at_harvest, &at_planting}) r.key_numbers.push_back(std::move(*v));
 }
 
+/// The names of the treatment that has most of them, then those that others have besides; the end is last.
+std::vector<std::string> names_of_all(const std::vector<std::vector<Checkpoint>>& lists) {
+  const auto longest = std::max_element(lists.begin(), lists.end(),
+                                        [](const auto& a, const auto& b) { return a.size() < b.size(); });
+  std::vector<std::string> names;
+  bool ends = false;
+  const auto add = [&](const std::vector<Checkpoint>& list) {
+    for (const Checkpoint& c : list) {
+      ends = ends || c.name == "end";
+      if (c.name != "end" && std::find(names.begin(), names.end(), c.name) == names.end()) {
+        names.push_back(c.name);
+      }
+    }
+  };
+  add(*longest);
+  for (const std::vector<Checkpoint>& list : lists) add(list);
+  if (ends) names.emplace_back("end");
+  return names;
+}
+
 }  // namespace
+
+CheckpointDays checkpoint_days(const std::vector<std::vector<Checkpoint>>& lists, std::chrono::sys_days start,
+                               std::chrono::sys_days end) {
+  CheckpointDays found{names_of_all(lists), {}};
+  for (const std::vector<Checkpoint>& list : lists) {
+    found.days.emplace_back();
+    for (const std::string& name : found.names) {
+      const auto own =
+          std::find_if(list.begin(), list.end(), [&](const Checkpoint& c) { return c.name == name; });
+      const bool reached = own != list.end() || name == "end";  // every treatment comes to the end
+      const std::chrono::sys_days date = own != list.end() ? own->date : end;
+      found.days.back().push_back(reached ? static_cast<int>((date - start).count()) : -1);
+    }
+  }
+  return found;
+}
 
 std::vector<Checkpoint> checkpoints(const Treatment& t, std::chrono::sys_days end) {
   std::vector<Checkpoint> list;
@@ -173,7 +178,8 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
   const std::chrono::sys_days end = r.start + std::chrono::days{r.days - 1};
   std::vector<std::vector<Checkpoint>> lists;
   for (const Treatment& t : scenario.treatments) lists.push_back(checkpoints(t, end));
-  r.checkpoints = names_of_all(lists);
+  const CheckpointDays at = checkpoint_days(lists, r.start, end);
+  r.checkpoints = at.names;
   Variable when{"checkpoint_day",
                 Kind::time,
                 {treatment, checkpoint},
@@ -181,34 +187,18 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
                 "",
                 "",
                 {}};
-  std::vector<std::vector<int>> days;
-  for (const std::vector<Checkpoint>& list : lists) {
-    days.emplace_back();
-    for (const std::string& name : r.checkpoints) {
-      const auto own =
-          std::find_if(list.begin(), list.end(), [&](const Checkpoint& c) { return c.name == name; });
-      const bool reached = own != list.end() || name == "end";  // every treatment comes to the end
-      const std::chrono::sys_days date = own != list.end() ? own->date : end;
-      days.back().push_back(reached ? static_cast<int>((date - r.start).count()) : -1);
-      when.values.push_back(reached ? days.back().back() : not_measured);
-    }
+  for (const std::vector<int>& days : at.days) {
+    for (const int day : days) when.values.push_back(day >= 0 ? day : not_measured);
   }
   r.key_numbers.push_back(std::move(when));
-  sample_at_checkpoints(scenario, r, days);
+  sample_at_checkpoints(scenario, r, at.days);
 
   Variable harvested =
       declared("harvest_day", Kind::time, "days from the start of the run to the first harvest");
-  Variable half =
-      declared("days_to_half", Kind::time, "days from the first harvest until half of its residue is gone");
-  Variable most = declared("days_to_95_lost", Kind::time,
-                           "days from the first harvest until 95 % of its residue is gone");
-  Variable deepest =
-      declared("tie_up_deepest", Kind::mass_per_area, "most N that residue held back at once (0: none)", "N");
-  Variable deepest_day = declared("tie_up_deepest_day", Kind::time,
-                                  "days from harvest to the deepest tie-up; N is given back from then on, "
-                                  "unless it is the last day of the run");
-  Variable repaid = declared("tie_up_repaid_day", Kind::time,
-                             "days from harvest until all N that was tied up has been given back");
+  std::vector<Variable> found;
+  for (const FoundNumber& n : found_numbers()) {
+    found.push_back(declared(std::string(n.name), n.kind, std::string(n.meaning), std::string(n.substance)));
+  }
   Variable cover =
       declared("mulch_difference", Kind::fraction,
                "largest difference between prescribed and modelled flat residue, over the most prescribed");
@@ -219,18 +209,9 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
   for (std::size_t t = 0; t < scenario.treatments.size(); ++t) {
     const int harvest_day = static_cast<int>((scenario.treatments[t].first().date - r.start).count());
     harvested.values.push_back(harvest_day);
-    const std::span<const double> left = first_harvest_left(r, t);
-    half.values.push_back(days_until(left, harvest_day, 0.50));
-    most.values.push_back(days_until(left, harvest_day, 0.05));
-
-    const std::span<const double> N = stretch(r, "nitrogen_released", t);
-    const auto low = std::min_element(N.begin() + harvest_day, N.end());
-    const bool tied = *low < -1e-3;
-    deepest.values.push_back(tied ? *low : 0.0);
-    deepest_day.values.push_back(tied ? static_cast<double>(low - N.begin()) - harvest_day : not_measured);
-    const auto back = std::find_if(low, N.end(), [](double n) { return n >= 0.0; });
-    repaid.values.push_back(tied && back != N.end() ? static_cast<double>(back - N.begin()) - harvest_day
-                                                    : not_measured);
+    const RunCourse course{first_harvest_left(r, t), stretch(r, "nitrogen_released", t), harvest_day};
+    for (std::size_t i = 0; i < found.size(); ++i)
+      found[i].values.push_back(found_numbers()[i].value(course));
 
     const std::span<const double> prescribed = stretch(r, "mulch_prescribed", t);
     const Variable& flat = r.find("dry_matter_by_placement");
@@ -257,9 +238,9 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
     balance.values.push_back(worst);
     mass.values.push_back(scenario.treatments[t].first().dry_matter_g_m2);
   }
-  for (Variable* v : {&harvested, &mass, &half, &most, &deepest, &deepest_day, &repaid, &cover, &balance}) {
-    r.key_numbers.push_back(std::move(*v));
-  }
+  for (Variable* v : {&harvested, &mass}) r.key_numbers.push_back(std::move(*v));
+  for (Variable& v : found) r.key_numbers.push_back(std::move(v));
+  for (Variable* v : {&cover, &balance}) r.key_numbers.push_back(std::move(*v));
   add_harvest_numbers(scenario, r);
   if (scenario.prices.placeholders) {
     r.notes.push_back("Prices are placeholders, not today's; write your own under [prices].");

@@ -48,11 +48,6 @@ std::string summed_name(const CohortSeries& s, const char* by) {
   return fmt::format("{}_by_{}", s.name.substr(s.name.find('_') + 1), by);
 }
 
-double cover_m2_g(const Treatment& plan, const Cohort& cohort) {
-  const std::size_t material = plan.components[static_cast<std::size_t>(cohort.component)].material;
-  return plan.parameters.of_material[material].cover_m2_g;
-}
-
 }  // namespace
 
 Recorder::Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results)
@@ -90,23 +85,12 @@ void Recorder::record(std::size_t t, int day, const State<double>& x) {
   const TreatmentJob& made = jobs_[t];
   const Job<double>& job = made.job;
   const Treatment& plan = scenario_.treatments[t];
-  DayView view{scenario_, plan, made, day, x.data() + job.layout->field(), 0, 0, 0, 0, 0, 0, 0, 0, 0};
-  const Harvested harvested = harvested_by(t, day, view.field);
-  view.harvested_g_m2 = harvested.all;
+  const Harvested harvested = harvested_by(plan, made, day, x.data() + job.layout->field());
   record_harvests(t, day, x);
   for (std::size_t j = 0; j < job.cohorts.size(); ++j) {
-    const CohortView cohort_view{job.cohorts[j], x.data() + j * pools};
-    const double mass = carbon_in(cohort_view.x) / cohort_view.traits.carbon;
-    view.dry_matter_g_m2 += mass;
-    if (!plan.of_cover_crop(component_of(t, j))) view.of_harvests_g_m2 += mass;
-    if (cohort_view.traits.place == 1) view.flat_cover += cover_m2_g(plan, job.layout->cohorts[j]) * mass;
-    view.C += carbon_in(cohort_view.x);
-    view.N += element_in(cohort_view.traits, nitrogen, cohort_view.x);
-    view.P += element_in(cohort_view.traits, phosphorus, cohort_view.x);
-    view.K += cohort_view.x[potassium];
-    view.S += element_in(cohort_view.traits, sulfur, cohort_view.x);
-    record_cohort(t, j, day, cohort_view, harvested);
+    record_cohort(t, j, day, {job.cohorts[j], x.data() + j * pools}, harvested);
   }
+  const DayView view = day_view(scenario_, plan, made, job, day, x, harvested.all);
   for (std::size_t s = 0; s < of_treatment_.size(); ++s)
     add(of_treatment_[s], t, 0, day, treatment_series()[s].value(view));
   const auto elements_books = books(job, x);
@@ -139,25 +123,6 @@ void Recorder::add(std::size_t series, std::size_t t, std::size_t middle, int da
 
 std::size_t Recorder::component_of(std::size_t t, std::size_t j) const {
   return static_cast<std::size_t>(jobs_[t].job.layout->cohorts[j].component);
-}
-
-Recorder::Harvested Recorder::harvested_by(std::size_t t, int day, const double* field) const {
-  const Treatment& plan = scenario_.treatments[t];
-  Harvested sum{0.0, std::vector<double>(plan.components.size(), 0.0)};
-  for (std::size_t h = 0; h < plan.harvests.size(); ++h) {
-    if (jobs_[t].layout.stays[h].from > day) break;
-    const HarvestPlan& harvest = plan.harvests[h];
-    sum.all += harvest.dry_matter_g_m2;
-    for (std::size_t c = 0; c < plan.components.size(); ++c) {
-      sum.of_component[c] += harvest.dry_matter_g_m2 * plan.share_of(harvest, c);
-    }
-  }
-  if (!plan.cover_crop) return sum;
-  const double of_cover_g_m2 = field[cover_returned_N] / plan.cover_nitrogen();  // what its N has made so far
-  for (std::size_t c = 0; c < plan.components.size(); ++c) {
-    if (plan.of_cover_crop(c)) sum.of_component[c] = of_cover_g_m2 * plan.parameters.components[c].mass_share;
-  }
-  return sum;
 }
 
 void Recorder::record_harvests(std::size_t t, int day, const State<double>& x) {

@@ -13,11 +13,6 @@ class Recorder {
   void record(std::size_t t, int day, const State<double>& x);
 
  private:
-  /// Dry matter that came onto the field so far: of all harvests, and by component.
-  struct Harvested {
-    double all = 0.0;
-    std::vector<double> of_component;
-  };
   struct CohortPlaces {
     std::size_t own, by_component, by_placement;
   };
@@ -26,7 +21,6 @@ class Recorder {
                       std::string_view meaning, std::string_view substance);
   void add(std::size_t series, std::size_t t, std::size_t middle, int day, double value);
   std::size_t component_of(std::size_t t, std::size_t j) const;
-  Harvested harvested_by(std::size_t t, int day, const double* field) const;
   void record_harvests(std::size_t t, int day, const State<double>& x);
   void record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view,
                      const Harvested& harvested);

@@ -22,6 +22,14 @@ std::string_view to_string(Dimension d) {
       return "checkpoint";
     case Dimension::stage:
       return "stage";
+    case Dimension::site:
+      return "site";
+    case Dimension::quantile:
+      return "quantile";
+    case Dimension::weather_year:
+      return "weather_year";
+    case Dimension::draw:
+      return "draw";
     case Dimension::time:
       return "time";
   }
@@ -46,6 +54,14 @@ std::size_t Results::extent(Dimension d) const {
       return checkpoints.size();
     case Dimension::stage:
       return stages.size();
+    case Dimension::site:
+      return sites.size();
+    case Dimension::quantile:
+      return quantiles.size();
+    case Dimension::weather_year:
+      return weather_years.size();
+    case Dimension::draw:
+      return draws;
     case Dimension::time:
       return static_cast<std::size_t>(days);
   }

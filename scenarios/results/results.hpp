@@ -8,7 +8,22 @@
 namespace stoverturn {
 
 /// What `Variable::values` runs over, outermost first.
-enum class Dimension { treatment, cohort, component, placement, element, harvest, checkpoint, stage, time };
+enum class Dimension {
+  treatment,
+  cohort,
+  component,
+  placement,
+  element,
+  harvest,
+  checkpoint,
+  stage,
+  // of ensembles
+  site,
+  quantile,
+  weather_year,
+  draw,
+  time
+};
 std::string_view to_string(Dimension d);
 
 /// A named series or key number: THE result model. HDF5, CSV, JSON, the printed table and reports loop
@@ -37,8 +52,15 @@ struct KeptText {
   std::string text;
 };
 
-/// Everything a run leaves behind. The extent of a dimension is the size of its label list; `time` holds one
-/// entry a day from `start`, each the state at the start of that day just after its events.
+/// A place of an ensemble; NaN where it is not said.
+struct SiteLabel {
+  std::string name;
+  double latitude_deg, longitude_deg;
+};
+
+/// Everything a run or an ensemble leaves behind. The extent of a dimension is the size of its label list;
+/// `time` holds one entry every `every_d` days from `start`, each the state at the start of that day just
+/// after its events.
 struct Results {
   std::string title;
   std::string program;       ///< "stoverturn 0.1.0"
@@ -52,8 +74,13 @@ struct Results {
   std::vector<std::string> harvests;     ///< "1", "2", ... in the order of each treatment
   std::vector<std::string> checkpoints;  ///< "planting 1", "year 1", "planting 2", ...
   std::vector<std::string> stages;       ///< of the following crop: "emergence 1", "V6 1", ...; may be empty
+  std::vector<SiteLabel> sites;          ///< this and the next three: of an ensemble
+  std::vector<double> quantiles;         ///< shares of the runs
+  std::vector<std::string> weather_years;  ///< "1998"; only where single runs are kept
+  std::size_t draws = 0;                   ///< likewise
   std::chrono::sys_days start{};
   int days = 0;                       ///< extent of `time`
+  int every_d = 1;                    ///< days between its entries
   std::vector<Variable> series;       ///< variables with a time dimension
   std::vector<Variable> key_numbers;  ///< variables without
   std::vector<Variable> weather;      ///< daily weather used, dimensions {time}, from `weather_start`

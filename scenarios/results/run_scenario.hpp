@@ -33,4 +33,12 @@ struct Checkpoint {
 /// Planting and anniversary of the harvest in turn, as far as the run reaches; its end where that is neither.
 std::vector<Checkpoint> checkpoints(const Treatment& treatment, std::chrono::sys_days end);
 
+/// The checkpoints of all treatments on one axis, and the days on which each comes to them; -1: it does not.
+struct CheckpointDays {
+  std::vector<std::string> names;
+  std::vector<std::vector<int>> days;  ///< by treatment and name
+};
+CheckpointDays checkpoint_days(const std::vector<std::vector<Checkpoint>>& lists, std::chrono::sys_days start,
+                               std::chrono::sys_days end);
+
 }  // namespace stoverturn

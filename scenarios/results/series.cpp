@@ -15,9 +15,7 @@ double stored(const std::vector<double>& list, int day) {
 }
 
 double nitrogen_released(const DayView& d) {
-  const double* f = d.field;
-  const double organic = d.N + f[som_C] / d.made.job.field.CN_mic + f[dom_N] + f[dom_out_N] + f[removed_N];
-  return f[residue_in_N] - organic;
+  return net_nitrogen_released<double>(d.N, d.field, d.job.field.CN_mic);
 }
 
 double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }

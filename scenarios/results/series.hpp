@@ -1,21 +1,10 @@
 #pragma once
 #include "engine/balance.hpp"
-#include "scenarios/plan/scenario_jobs.hpp"
+#include "scenarios/results/day_view.hpp"
 #include "scenarios/results/results.hpp"
 
 namespace stoverturn {
 
-/// What a series of a treatment is computed from on one day.
-struct DayView {
-  const Scenario& scenario;
-  const Treatment& treatment;
-  const TreatmentJob& made;
-  int day;
-  const double* field;                                ///< FieldPool
-  double harvested_g_m2;                              ///< dry matter of all harvests so far
-  double of_harvests_g_m2;                            ///< dry matter of residue less that of a cover crop
-  double dry_matter_g_m2, flat_cover, C, N, P, K, S;  ///< in residue; flat_cover is A m of Eq. 34
-};
 struct TreatmentSeries {
   std::string_view name;
   Kind kind;

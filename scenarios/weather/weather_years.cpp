@@ -35,6 +35,24 @@ sys_days repeated_day(const Weather& weather, sys_days day, int years, YearsBeyo
   return std::min(source, last_day(weather));
 }
 
+void require_a_year(const Weather& weather, sys_days first, sys_days last) {
+  const auto held = static_cast<int>(weather.days.size());
+  if (held >= fewest_days_to_repeat) return;
+  throw InputError(
+      {{{"weather"},
+        fmt::format("the record holds {} days{}; weather is wanted for {}, and only a record of at "
+                    "least {} days can be repeated",
+                    held, held > 0 ? " (" + format_dates(weather.start, last_day(weather)) + ")" : "",
+                    format_dates(first, last), fewest_days_to_repeat)}});
+}
+
+/// That of the record on the day, else of the one that stands for it.
+const WeatherDay& weather_on(const Weather& weather, sys_days day, int years, YearsBeyond beyond) {
+  const bool inside = day >= weather.start && day <= last_day(weather);
+  const sys_days source = inside ? day : repeated_day(weather, day, years, beyond);
+  return weather.days[static_cast<std::size_t>((source - weather.start).count())];
+}
+
 }  // namespace
 
 sys_days anniversary(sys_days start, int years) {
@@ -57,25 +75,28 @@ int year_for(int number, int years, YearsBeyond beyond) {
 
 Weather extended(const Weather& weather, sys_days first, sys_days last, bool& looped, YearsBeyond beyond) {
   looped = weather.days.empty() || first < weather.start || last > last_day(weather);
-  const auto held = static_cast<int>(weather.days.size());
-  if (looped && held < fewest_days_to_repeat) {
-    throw InputError(
-        {{{"weather"},
-          fmt::format("the record holds {} days{}; weather is wanted for {}, and only a record of at "
-                      "least {} days can be repeated",
-                      held, held > 0 ? " (" + format_dates(weather.start, last_day(weather)) + ")" : "",
-                      format_dates(first, last), fewest_days_to_repeat)}});
-  }
+  if (looped) require_a_year(weather, first, last);
   const int years = std::max(whole_years(weather), 1);
   Weather longer = weather;
   longer.start = first;
   longer.days.clear();
   for (sys_days day = first; day <= last; day += days(1)) {
-    const bool inside = day >= weather.start && day <= last_day(weather);
-    const sys_days source = inside ? day : repeated_day(weather, day, years, beyond);
-    longer.days.push_back(weather.days[static_cast<std::size_t>((source - weather.start).count())]);
+    longer.days.push_back(weather_on(weather, day, years, beyond));
   }
   return longer;
+}
+
+Weather weather_of_years_on(const Weather& weather, sys_days first, sys_days last, int years,
+                            YearsBeyond beyond) {
+  require_a_year(weather, first, last);
+  const int held = std::max(whole_years(weather), 1);
+  Weather moved = weather;
+  moved.start = first;
+  moved.days.clear();
+  for (sys_days day = first; day <= last; day += days(1)) {
+    moved.days.push_back(weather_on(weather, same_day_in(year_of(day) + years, day), held, beyond));
+  }
+  return moved;
 }
 
 std::string drawn_years(const Weather& weather, sys_days first, sys_days last, std::uint64_t seed) {

@@ -32,6 +32,12 @@ int year_for(int number, int years, YearsBeyond beyond);
 Weather extended(const Weather& weather, std::chrono::sys_days first, std::chrono::sys_days last,
                  bool& looped, YearsBeyond beyond = {});
 
+/// The weather of [first, last] as if it were `years` later (or earlier, when negative): each day gets that
+/// of its month and day so many years on (29 February that of 28 February where there is none). Days beyond
+/// the record as in extended().
+Weather weather_of_years_on(const Weather& weather, std::chrono::sys_days first, std::chrono::sys_days last,
+                            int years, YearsBeyond beyond = {});
+
 /// "2016 as 2013, 2017 as 2012": the drawn years that [first, last] needs, by the calendar year in which each
 /// begins; before them "years from 07-01 on" where that is not 1 January.
 std::string drawn_years(const Weather& weather, std::chrono::sys_days first, std::chrono::sys_days last,

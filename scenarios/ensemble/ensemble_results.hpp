@@ -1,0 +1,26 @@
+#pragma once
+#include "scenarios/ensemble/ensemble.hpp"
+
+namespace stoverturn {
+
+/// Columns [first, last) of a part's runs, run by run.
+using PartColumns = std::function<std::vector<double>(std::size_t part, std::size_t first, std::size_t last)>;
+
+/// The results of an ensemble whose parts are all there: by site and treatment the quantiles and mean of
+/// every number over weather years and draws (type 7 of Hyndman and Fan 1996; a number that is not reached
+/// counts as above all others, and has no mean), and with `single_runs` those of each run. Reads so few
+/// columns at once that memory does not grow with the number of runs, but for single runs.
+///
+/// NAME runs over (site, treatment, quantile, ...), NAME_mean over (site, treatment, ...), NAME_of_run over
+/// (site, treatment, weather_year, draw, ...).
+Results ensemble_results(const Ensemble& ensemble, const PartColumns& columns, bool single_runs,
+                         const std::vector<RunFailure>& failures, std::vector<KeptText> texts);
+
+/// Whether single runs are kept where the file does not say: up to 4 million numbers.
+bool keeps_single_runs(const Ensemble& ensemble);
+
+/// A table for people: at one site a block a treatment with the median and the range from the lowest to the
+/// highest quantile; at more the lowest, middle and highest of the sites' medians.
+std::string printed_ensemble(const Results& results);
+
+}  // namespace stoverturn

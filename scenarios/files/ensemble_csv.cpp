@@ -1,0 +1,111 @@
+#include "scenarios/files/ensemble_csv.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+
+#include <fmt/format.h>
+
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/results/shown.hpp"
+#include "scenarios/text/calendar.hpp"
+#include "scenarios/text/csv_text.hpp"
+
+namespace stoverturn {
+namespace {
+
+std::string cell(double value) { return std::isnan(value) ? "" : fmt::format("{:.10g}", value + 0.0); }
+
+std::string place(const SiteLabel& site) {
+  return fmt::format("{},{},{}", csv_cell(site.name), cell(site.longitude_deg), cell(site.latitude_deg));
+}
+
+bool has_quantiles(const Variable& v) {
+  return v.dimensions.size() > 2 && v.dimensions[2] == Dimension::quantile;
+}
+
+/// Values that a variable has for a site, treatment and quantile.
+std::size_t inner_size(const Variable& v, const Results& r) {
+  return v.dimensions.size() > 3 ? r.extent(v.dimensions[3]) : 1;
+}
+
+const Variable& mean_of(const Variable& v, const std::vector<Variable>& list) {
+  return *std::find_if(list.begin(), list.end(),
+                       [&](const Variable& m) { return m.name == v.name + "_mean"; });
+}
+
+void write_rows(const std::filesystem::path& path, const Results& r, const std::vector<Variable>& list,
+                std::string_view when, const std::vector<std::string>& labels) {
+  write_atomically(path, [&](const std::filesystem::path& part) {
+    TextFile file(part);
+    std::string head = fmt::format("site,longitude,latitude,treatment,{},variable,substance,mean", when);
+    for (const double q : r.quantiles) head += fmt::format(",q{:.6g}", q);
+    file.write(head + ",unit\n");
+    for (const Variable& v : list) {
+      if (!has_quantiles(v)) continue;
+      const Variable& mean = mean_of(v, list);
+      const Shown unit = shown(v, r);
+      const std::size_t inner = inner_size(v, r);
+      for (std::size_t block = 0; block < r.sites.size() * r.treatments.size(); ++block) {
+        for (std::size_t i = 0; i < inner; ++i) {
+          std::string line =
+              fmt::format("{},{},{},{},{},{}", place(r.sites[block / r.treatments.size()]),
+                          csv_cell(r.treatments[block % r.treatments.size()]),
+                          v.dimensions.size() > 3 ? csv_cell(labels[i]) : "", v.name,
+                          csv_cell(unit.substance), cell(unit(mean.values[block * inner + i])));
+          for (std::size_t q = 0; q < r.quantiles.size(); ++q) {
+            line += "," + cell(unit(v.values[(block * r.quantiles.size() + q) * inner + i]));
+          }
+          file.write(line + "," + csv_cell(unit.unit) + "\n");
+        }
+      }
+    }
+    file.close();
+  });
+}
+
+}  // namespace
+
+void write_ensemble_csv(const std::filesystem::path& path, const Results& r) {
+  write_rows(path, r, r.key_numbers, "checkpoint", r.checkpoints);
+}
+
+void write_ensemble_series_csv(const std::filesystem::path& path, const Results& r) {
+  std::vector<std::string> dates;
+  for (int i = 0; i < r.days; ++i) dates.push_back(format_date(r.start + std::chrono::days(i * r.every_d)));
+  write_rows(path, r, r.series, "date", dates);
+}
+
+void write_sites_csv(const std::filesystem::path& path, const Results& r) {
+  const auto closer = [](double a, double b) { return std::abs(a - 0.5) < std::abs(b - 0.5); };
+  const auto middle = static_cast<std::size_t>(
+      std::min_element(r.quantiles.begin(), r.quantiles.end(), closer) - r.quantiles.begin());
+  write_atomically(path, [&](const std::filesystem::path& part) {
+    TextFile file(part);
+    std::string head = "site,longitude,latitude,treatment";
+    for (const Variable& v : r.key_numbers) {
+      if (!has_quantiles(v)) continue;
+      const std::string name = fmt::format("{} [{}]", v.name, shown(v, r).unit);
+      for (std::size_t i = 0; i < inner_size(v, r); ++i) {
+        head += "," + csv_cell(v.dimensions.size() > 3 ? fmt::format("{} {}", r.checkpoints[i], name) : name);
+      }
+    }
+    file.write(head + "\n");
+    for (std::size_t block = 0; block < r.sites.size() * r.treatments.size(); ++block) {
+      std::string line = fmt::format("{},{}", place(r.sites[block / r.treatments.size()]),
+                                     csv_cell(r.treatments[block % r.treatments.size()]));
+      for (const Variable& v : r.key_numbers) {
+        if (!has_quantiles(v)) continue;
+        const Shown unit = shown(v, r);
+        const std::size_t inner = inner_size(v, r);
+        for (std::size_t i = 0; i < inner; ++i) {
+          line += "," + cell(unit(v.values[(block * r.quantiles.size() + middle) * inner + i]));
+        }
+      }
+      file.write(line + "\n");
+    }
+    file.close();
+  });
+}
+
+}  // namespace stoverturn
