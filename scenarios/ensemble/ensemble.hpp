@@ -25,7 +25,7 @@ struct EnsembleShape {
 };
 
 /// Work is divided into parts of so many groups, by number alone.
-inline constexpr std::size_t groups_in_part = 512;
+inline constexpr std::size_t groups_in_part = 128;
 
 /// Runs that follow each other.
 struct PartRows {

@@ -59,10 +59,17 @@ void read_dates(TableReader& in, EnsemblePlan& plan, Mistakes& mistakes) {
       plan.dates.push_back(*md);
       continue;
     }
-    const auto after = read_quantity({date.at, date.word}, Kind::time, "dates", mistakes);
-    if (!after) continue;
-    if (after->value >= 0.0 && after->value <= 40.0 * 365.25) {
-      plan.days_after.push_back(static_cast<int>(std::lround(after->value)));
+    if (!is_quantity(date.word, Kind::time)) {
+      mistakes.add(
+          date.at,
+          fmt::format("dates: found '{}'; wanted a day of every year, such as \"04-15\", or a time after "
+                      "the harvest, such as \"60 d\"",
+                      date.word));
+      continue;
+    }
+    const double after_d = quantity(date.word, Kind::time).value;
+    if (after_d >= 0.0 && after_d <= 40.0 * 365.25) {
+      plan.days_after.push_back(static_cast<int>(std::lround(after_d)));
     } else {
       mistakes.add(date.at,
                    fmt::format("dates: found '{}'; wanted 0 d to 40 years after the harvest", date.word));
