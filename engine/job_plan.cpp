@@ -1,5 +1,6 @@
 #include "engine/job_plan.hpp"
 
+#include <algorithm>
 #include <array>
 
 #include "engine/errors.hpp"
@@ -77,6 +78,26 @@ Parameters<Lanes> in_lanes(const std::array<const Parameters<double>*, 8>& lanes
     }
   }
   return joined;
+}
+
+Job<Lanes> make_job(std::span<const LaneRun> runs) {
+  const auto in_all = [&](auto part) {
+    std::array<decltype(part(runs[0])), 8> lanes{};
+    for (std::size_t i = 0; i < lanes.size(); ++i) lanes[i] = part(runs[std::min(i, runs.size() - 1)]);
+    return in_lanes(lanes);
+  };
+  const JobPlan<Lanes> plan = in_all([](const LaneRun& r) { return r.plan; });
+  const Parameters<Lanes> field = in_all([](const LaneRun& r) { return r.field; });
+  std::vector<Parameters<Lanes>> components;
+  for (std::size_t c = 0; c < runs[0].components->size(); ++c) {
+    components.push_back(in_all([c](const LaneRun& r) { return &(*r.components)[c]; }));
+  }
+  return make_job<Lanes>(plan, field, components);
+}
+
+void take_lane(const State<Lanes>& x, std::size_t lane, State<double>& into) {
+  into.resize(x.size());
+  for (std::size_t s = 0; s < x.size(); ++s) into[s] = x[s][static_cast<Eigen::Index>(lane)];
 }
 
 template Job<double> make_job(const JobPlan<double>&, const Parameters<double>&,

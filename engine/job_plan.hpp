@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <span>
 
 #include "engine/simulate.hpp"
 
@@ -33,5 +34,22 @@ JobPlan<Lanes> in_lanes(const JobPlan<double>& plan);
 
 /// Eight sets of parameters side by side.
 Parameters<Lanes> in_lanes(const std::array<const Parameters<double>*, 8>& lanes);
+
+/// Runs that one Lanes holds.
+inline constexpr std::size_t lane_count = Lanes::SizeAtCompileTime;
+
+/// What one run of several differs in.
+struct LaneRun {
+  const JobPlan<double>* plan;
+  const Parameters<double>* field;
+  const std::vector<Parameters<double>>* components;
+};
+
+/// One to eight runs as one job; the last fills the lanes that are left. Throws JobError where plans differ
+/// in more than in_lanes() allows.
+Job<Lanes> make_job(std::span<const LaneRun> runs);
+
+/// The state of one lane.
+void take_lane(const State<Lanes>& x, std::size_t lane, State<double>& into);
 
 }  // namespace stoverturn

@@ -7,6 +7,7 @@
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/catch.hpp"
 #include "tests/mistakes_in.hpp"
+#include "tests/nearly_same.hpp"
 
 using namespace stoverturn;
 
@@ -79,7 +80,7 @@ bool same_bits(const Results& a, const Results& b) {
 }
 
 /// A run of the ensemble against the same run alone, number by number.
-void check_run(const Results& ensemble, std::size_t run, const Results& alone, double tolerance) {
+void check_run(const Results& ensemble, std::size_t run, const Results& alone) {
   const std::size_t runs = ensemble.weather_years.size() * ensemble.draws,
                     times = ensemble.checkpoints.size();
   for (std::size_t t = 0; t < alone.treatments.size(); ++t) {
@@ -94,8 +95,7 @@ void check_run(const Results& ensemble, std::size_t run, const Results& alone, d
         const double value = there.values[t * alone.checkpoints.size() +
                                           static_cast<std::size_t>(own - alone.checkpoints.begin())];
         CAPTURE(name, ensemble.checkpoints[c], run);
-        CHECK(std::abs(here.values[(t * runs + run) * times + c] - value) <=
-              tolerance * (1.0 + std::abs(value)));
+        CHECK(nearly_same(here.values[(t * runs + run) * times + c], value));
       }
     }
     const double half = ensemble.find("days_to_half_of_run").values[t * runs + run];
@@ -104,9 +104,6 @@ void check_run(const Results& ensemble, std::size_t run, const Results& alone, d
     if (!std::isnan(half)) CHECK(std::abs(half - half_alone) < 1e-3);  // days: some 0.2 % of mass a day
   }
 }
-
-// ten times the relative tolerance, of g m-2 that are at most thousands
-constexpr double lane_tolerance = 1e-6;
 
 }  // namespace
 
@@ -117,7 +114,7 @@ TEST_CASE("a run of an ensemble is that run alone, but for the steps of seven ot
   REQUIRE(r.weather_years == std::vector<std::string>{"2012", "2013", "2014"});
   for (std::size_t f = 0; f < 3; ++f) {
     const Climates then = climates_in(scenario, climates(), ensemble.futures()[f]);
-    check_run(r, f, run_scenario(scenario, then, {}), lane_tolerance);
+    check_run(r, f, run_scenario(scenario, then, {}));
   }
   CHECK(r.find("balance_error").values[0] < 1e-9);  // g m-2, of thousands: rounding
 }
@@ -129,7 +126,7 @@ TEST_CASE("a draw of an ensemble is that draw alone") {
   REQUIRE(r.draws == 5);
   for (const auto& [f, d] : {std::pair<std::size_t, std::size_t>{0, 0}, {1, 3}, {2, 4}}) {
     const Climates then = climates_in(scenario, climates(), ensemble.futures()[f]);
-    check_run(r, f * 5 + d, run_scenario(scenario.draws->with_draw(d), then, {}), lane_tolerance);
+    check_run(r, f * 5 + d, run_scenario(scenario.draws->with_draw(d), then, {}));
   }
 }
 
@@ -188,7 +185,7 @@ TEST_CASE("an ensemble of more weathers than are laid out at once") {
   CHECK(r.weather_years.back() == "seed 304");
   for (const std::size_t run : {std::size_t{513}, std::size_t{599}}) {  // behind the first 256 weathers
     const Climates then = climates_in(scenario, {}, ensemble.futures()[run / 2]);
-    check_run(r, run, run_scenario(scenario.draws->with_draw(run % 2), then, {}), lane_tolerance);
+    check_run(r, run, run_scenario(scenario.draws->with_draw(run % 2), then, {}));
   }
 }
 
@@ -287,9 +284,9 @@ TEST_CASE("a table of sites sets what differs") {
   CHECK(there.weather->latitude_deg == 42.5);
   CHECK(
       mistakes_in([] { read_site_table("name,latitude,soul\nx,95,loam\nx,42,loam,3\n", "sites.csv"); }) ==
-      "sites.csv:1:1: the table lacks a column `site`\n"
       "sites.csv:1:1: unknown column 'name'; wanted site, latitude, longitude, elevation, weather, climate, "
       "soil, yield, or a key of the scenario with its section, such as soil.pH\n"
+      "sites.csv:1:1: the table lacks a column `site`\n"
       "sites.csv:1:15: unknown column 'soul'; wanted site, latitude, longitude, elevation, weather, climate, "
       "soil, yield, or a key of the scenario with its section, such as soil.pH; did you mean 'soil'?\n"
       "sites.csv:2:3: latitude: found '95'; wanted degrees from -90 to 90\n"
@@ -312,7 +309,7 @@ TEST_CASE("each site is run as it is, and named where it is wrong") {
     const Scenario here = read_scenario(farm, "farm.toml", sites[s].overrides);
     const Results alone = run_scenario(here, climates_in(here, climates(), two.futures()[0]), {});
     CHECK(r.find("mass_left_at_of_run").values[s * 2 * runs * times] ==
-          Approx(alone.find("mass_left_at").values[0]).margin(lane_tolerance));
+          Approx(alone.find("mass_left_at").values[0]).margin(of_lanes));
   }
   Ensemble three(sites, load, one_after_the_other);
   CHECK(mistakes_in([&] { three.run_part(0); }).starts_with("command line: site 'c': texture: found 'cla'"));

@@ -86,7 +86,7 @@ std::shared_ptr<Ensemble::AtSite> Ensemble::loaded(std::size_t site, AtSite* bef
 
 std::size_t Ensemble::first_run_of_group(std::size_t group) const {
   const std::size_t block = group / shape_.groups_in_block(), inside = group % shape_.groups_in_block();
-  return block * shape_.runs_in_block() + inside * lanes_together;
+  return block * shape_.runs_in_block() + inside * lane_count;
 }
 
 std::pair<std::size_t, std::size_t> Ensemble::runs_of_part(std::size_t part) const {
@@ -112,10 +112,10 @@ Ensemble::Wave Ensemble::wave_from(std::size_t group, std::size_t end) const {
     return {group, last, block, (last - 1) / in_block + 1 - block, 0, shape_.futures};
   }
   const std::size_t runs_at_once = jobs_at_once * shape_.draws;
-  const std::size_t last = std::min({group + runs_at_once / lanes_together, (block + 1) * in_block, end});
-  const std::size_t first_run = group % in_block * lanes_together;
+  const std::size_t last = std::min({group + runs_at_once / lane_count, (block + 1) * in_block, end});
+  const std::size_t first_run = group % in_block * lane_count;
   const std::size_t last_run =
-      std::min((last - 1) % in_block * lanes_together + lanes_together, shape_.runs_in_block()) - 1;
+      std::min((last - 1) % in_block * lane_count + lane_count, shape_.runs_in_block()) - 1;
   const std::size_t first_future = first_run / shape_.draws;
   return {group, last, block, 1, first_future, last_run / shape_.draws + 1 - first_future};
 }

@@ -20,7 +20,7 @@ struct EnsembleShape {
   std::size_t blocks() const { return sites * treatments; }  ///< of one treatment at one site
   std::size_t runs_in_block() const { return futures * draws; }
   std::size_t runs() const { return blocks() * runs_in_block(); }
-  std::size_t groups_in_block() const { return (runs_in_block() + lanes_together - 1) / lanes_together; }
+  std::size_t groups_in_block() const { return (runs_in_block() + lane_count - 1) / lane_count; }
   std::size_t groups() const { return blocks() * groups_in_block(); }
 };
 

@@ -11,6 +11,8 @@ namespace {
 
 double in_lane(double x, std::size_t) { return x; }
 double in_lane(const Lanes& x, std::size_t lane) { return x[static_cast<Eigen::Index>(lane)]; }
+void state_of(const State<double>& x, std::size_t, State<double>& into) { into = x; }
+void state_of(const State<Lanes>& x, std::size_t lane, State<double>& into) { take_lane(x, lane, into); }
 
 DrawnParameters parameters_of(const Treatment& t) {
   return {t.parameters.field, t.parameters.components, t.parameters.of_material};
@@ -50,8 +52,7 @@ class TreatmentRuns::Sampler {
     while (next_ < taken_.size() && taken_[next_].day == day) ++next_;
     if (next_ == first) return;
     for (std::size_t i = 0; i < runs_.size(); ++i) {
-      lane_.resize(x.size());
-      for (std::size_t s = 0; s < x.size(); ++s) lane_[s] = in_lane(x[s], i);
+      state_of(x, i, lane_);
       take_from_lane(i, day, first);
     }
   }
@@ -111,7 +112,7 @@ class TreatmentRuns::Sampler {
   std::size_t next_ = 0;
   State<double> lane_;
   std::vector<Real> left_, released_;
-  std::array<double, lanes_together> worst_{};
+  std::array<double, lane_count> worst_{};
 };
 
 TreatmentRuns::TreatmentRuns(const Scenario& scenario, std::size_t treatment, std::size_t first_future,
@@ -134,28 +135,16 @@ TreatmentRuns::Run TreatmentRuns::run_of(std::size_t run) const {
   return made;
 }
 
-/// The last run fills the lanes that are left.
-Job<Lanes> TreatmentRuns::joined(const std::vector<Run>& group) const {
-  const auto in_all = [&](auto part) {
-    std::array<decltype(part(group[0])), lanes_together> lanes{};
-    for (std::size_t i = 0; i < lanes.size(); ++i) lanes[i] = part(group[std::min(i, group.size() - 1)]);
-    return in_lanes(lanes);
-  };
-  const JobPlan<Lanes> plan = in_all([](const Run& r) { return &r.made->plan; });
-  const Parameters<Lanes> field = in_all([](const Run& r) { return &r.treatment.parameters.field; });
-  std::vector<Parameters<Lanes>> components;
-  for (std::size_t c = 0; c < group[0].treatment.parameters.components.size(); ++c) {
-    components.push_back(in_all([c](const Run& r) { return &r.treatment.parameters.components[c]; }));
-  }
-  return make_job<Lanes>(plan, field, components);
-}
-
 std::vector<RunFailure> TreatmentRuns::run(std::size_t first, std::size_t count,
                                            std::span<double> rows) const {
   std::vector<Run> runs;
   for (std::size_t i = 0; i < count; ++i) runs.push_back(run_of(first + i));
 
-  const Job<Lanes> job = joined(runs);
+  std::vector<LaneRun> lanes;
+  for (const Run& r : runs) {
+    lanes.push_back({&r.made->plan, &r.treatment.parameters.field, &r.treatment.parameters.components});
+  }
+  const Job<Lanes> job = make_job(lanes);
   Sampler<Lanes> sampler(*this, job, runs, rows);
   const Outcome outcome = simulate<Lanes>(job, [&](int day, const State<Lanes>& x) { sampler.take(day, x); });
   if (outcome.ok) {

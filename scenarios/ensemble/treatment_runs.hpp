@@ -19,8 +19,6 @@ struct RunFailure {
   std::string message;
 };
 
-inline constexpr std::size_t lanes_together = 8;
-
 /// Runs of one treatment in one place: futures with every draw, draws innermost. Up to eight are simulated
 /// together; the caller says which by their number alone, so that bits are the same on any machine however
 /// the work is divided. Scenario, draws and numbers must outlive it.
@@ -43,7 +41,6 @@ class TreatmentRuns {
     Job<double> job;
   };
   Run run_of(std::size_t run) const;
-  Job<Lanes> joined(const std::vector<Run>& group) const;
 
   const Scenario& scenario_;
   std::size_t treatment_, first_future_;

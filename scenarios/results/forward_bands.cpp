@@ -11,7 +11,7 @@
 namespace stoverturn {
 namespace {
 
-constexpr std::size_t batch = 8;  // runs whose whole series are in memory at once
+constexpr std::size_t batch = 4 * lane_count;  // runs whose whole series are in memory at once
 
 bool has_band(const Variable& v) {
   return std::find(v.dimensions.begin(), v.dimensions.end(), Dimension::cohort) == v.dimensions.end();
@@ -62,18 +62,34 @@ struct DrawnRun {
   std::string failure;                                   ///< "" when it ran
 };
 
-DrawnRun run_draw(const ScenarioDraws& draws, std::size_t i, const Climates& climates) {
+DrawnRun drawn(Results r) {
   DrawnRun run;
-  try {
-    Results r = run_scenario(draws.with_draw(i), climates, {});
-    for (Variable& v : r.series) {
-      if (has_band(v)) run.series.push_back(std::move(v.values));
-    }
-    for (Variable& v : r.key_numbers) run.key_numbers.push_back(std::move(v.values));
-  } catch (const InputError& error) {
-    run.failure = error.mistakes.front().message;
+  for (Variable& v : r.series) {
+    if (has_band(v)) run.series.push_back(std::move(v.values));
   }
+  for (Variable& v : r.key_numbers) run.key_numbers.push_back(std::move(v.values));
   return run;
+}
+
+/// Draws from `first` on, together; each alone where that fails.
+void run_draws(const ScenarioDraws& draws, std::size_t first, const Climates& climates,
+               std::span<DrawnRun> runs) {
+  try {
+    std::vector<Scenario> scenarios;
+    for (std::size_t i = 0; i < runs.size(); ++i) scenarios.push_back(draws.with_draw(first + i));
+    if (auto together = run_together(scenarios, climates)) {
+      for (std::size_t i = 0; i < runs.size(); ++i) runs[i] = drawn(std::move((*together)[i]));
+      return;
+    }
+  } catch (const InputError&) {  // a draw that cannot be read: the others are run
+  }
+  for (std::size_t i = 0; i < runs.size(); ++i) {
+    try {
+      runs[i] = drawn(run_scenario(draws.with_draw(first + i), climates, {}));
+    } catch (const InputError& error) {
+      runs[i].failure = error.mistakes.front().message;
+    }
+  }
 }
 
 /// What all draws leave, added in their order.
@@ -190,7 +206,11 @@ Results run_with_bands(const Scenario& scenario, const Climates& climates, std::
   for (std::size_t first = 0; first < draws.count; first += batch) {
     const std::size_t count = std::min(batch, draws.count - first);
     std::vector<DrawnRun> runs(count);
-    for_each(count, [&](std::size_t i) { runs[i] = run_draw(draws, first + i, climates); });
+    for_each((count + lane_count - 1) / lane_count, [&](std::size_t group) {
+      const std::size_t begin = group * lane_count;
+      run_draws(draws, first + begin, climates,
+                std::span(runs).subspan(begin, std::min(lane_count, count - begin)));
+    });
     for (DrawnRun& run : runs) {
       if (run.failure.empty()) {
         collected.add(std::move(run));

@@ -50,9 +50,22 @@ std::string summed_name(const CohortSeries& s, const char* by) {
 
 }  // namespace
 
-Recorder::Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results)
-    : scenario_(scenario), jobs_(jobs), results_(results) {
-  results.cohorts = union_of_cohorts(scenario, jobs, cohort_places_);
+Recorder::Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results,
+                   bool of_cohorts)
+    : scenario_(scenario), jobs_(jobs), results_(results), with_cohorts_(of_cohorts) {
+  std::vector<std::vector<std::size_t>> found;
+  results.cohorts = union_of_cohorts(scenario, jobs, found);
+  const auto place_of = [](const std::vector<std::string>& names, const std::string& name) {
+    return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
+  };
+  for (const std::vector<std::size_t>& of_treatment : found) {
+    cohorts_.emplace_back();
+    for (const std::size_t i : of_treatment) {
+      const CohortLabel& label = results.cohorts[i];
+      cohorts_.back().push_back(
+          {i, place_of(results.components, label.component), place_of(results.placements, label.placement)});
+    }
+  }
   for (const TreatmentSeries& s : treatment_series()) {
     of_treatment_.push_back(declare(s.name, s.kind, {treatment, time}, s.meaning, s.substance));
   }
@@ -69,8 +82,10 @@ Recorder::Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jo
                              "residue left of that harvest, until it joins that of older ones", "");
   for (const CohortSeries& s : cohort_series()) {
     CohortPlaces places{};
-    places.own = declare(s.name, s.kind, {treatment, cohort, time}, fmt::format("{} of a cohort", s.meaning),
-                         s.substance);
+    if (with_cohorts_) {
+      places.own = declare(s.name, s.kind, {treatment, cohort, time},
+                           fmt::format("{} of a cohort", s.meaning), s.substance);
+    }
     if (s.summed) {
       places.by_component = declare(summed_name(s, "component"), s.kind, {treatment, component, time},
                                     fmt::format("{} of residue, by component", s.meaning), s.substance);
@@ -109,6 +124,7 @@ std::size_t Recorder::declare(std::string_view name, Kind kind, std::vector<Dime
                               std::string_view meaning, std::string_view substance) {
   std::size_t size = 1;
   for (const Dimension d : dimensions) size *= results_.extent(d);
+  middle_.push_back(dimensions.size() == 3 ? results_.extent(dimensions[1]) : 1);
   results_.series.push_back({std::string(name), kind, std::move(dimensions), std::string(meaning), "",
                              std::string(substance), std::vector<double>(size, 0.0)});
   return results_.series.size() - 1;
@@ -116,9 +132,8 @@ std::size_t Recorder::declare(std::string_view name, Kind kind, std::vector<Dime
 
 void Recorder::add(std::size_t series, std::size_t t, std::size_t middle, int day, double value) {
   Variable& v = results_.series[series];
-  const std::size_t extent = v.dimensions.size() == 3 ? results_.extent(v.dimensions[1]) : 1;
-  v.values[(t * extent + middle) * static_cast<std::size_t>(results_.days) + static_cast<std::size_t>(day)] +=
-      value;
+  v.values[(t * middle_[series] + middle) * static_cast<std::size_t>(results_.days) +
+           static_cast<std::size_t>(day)] += value;
 }
 
 std::size_t Recorder::component_of(std::size_t t, std::size_t j) const {
@@ -142,15 +157,10 @@ void Recorder::record_harvests(std::size_t t, int day, const State<double>& x) {
 
 void Recorder::record_cohort(std::size_t t, std::size_t j, int day, const CohortView& view,
                              const Harvested& harvested) {
-  const CohortLabel& label = results_.cohorts[cohort_places_[t][j]];
-  const auto place_of = [](const std::vector<std::string>& names, const std::string& name) {
-    return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
-  };
-  const std::size_t c = place_of(results_.components, label.component);
-  const std::size_t p = place_of(results_.placements, label.placement);
+  const auto& [own_place, c, p] = cohorts_[t][j];
   for (std::size_t s = 0; s < of_cohort_.size(); ++s) {
     const double value = cohort_series()[s].value(view);
-    add(of_cohort_[s].own, t, cohort_places_[t][j], day, value);
+    if (with_cohorts_) add(of_cohort_[s].own, t, own_place, day, value);
     if (!cohort_series()[s].summed) continue;
     add(of_cohort_[s].by_component, t, c, day, value);
     add(of_cohort_[s].by_placement, t, p, day, value);

@@ -6,8 +6,10 @@ namespace stoverturn {
 /// Owns the series while treatments are simulated, and knows where each value goes.
 class Recorder {
  public:
-  /// Sets the cohorts of the results and declares their series. All three must outlive it.
-  Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results);
+  /// Sets the cohorts of the results and declares their series, but for those over cohorts where they are not
+  /// wanted. All three must outlive it.
+  Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, Results& results,
+           bool of_cohorts = true);
 
   /// The state of treatment `t` at the start of a day.
   void record(std::size_t t, int day, const State<double>& x);
@@ -15,6 +17,10 @@ class Recorder {
  private:
   struct CohortPlaces {
     std::size_t own, by_component, by_placement;
+  };
+  /// Where a cohort of a treatment stands along the axes of the results.
+  struct CohortIndex {
+    std::size_t cohort, component, placement;
   };
 
   std::size_t declare(std::string_view name, Kind kind, std::vector<Dimension> dimensions,
@@ -28,7 +34,9 @@ class Recorder {
   const Scenario& scenario_;
   const std::vector<TreatmentJob>& jobs_;
   Results& results_;
-  std::vector<std::vector<std::size_t>> cohort_places_;
+  bool with_cohorts_;
+  std::vector<std::vector<CohortIndex>> cohorts_;  ///< by treatment
+  std::vector<std::size_t> middle_;                ///< extent between treatment and time, by series
   std::vector<std::size_t> of_treatment_, of_climate_;
   std::vector<CohortPlaces> of_cohort_;
   std::size_t balance_ = 0, left_by_component_ = 0, left_by_placement_ = 0, left_by_harvest_ = 0;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -68,6 +70,19 @@ void note_short_removals(const Scenario& scenario, const std::vector<TreatmentJo
   }
 }
 
+/// Events that the run does not reach.
+void note_late_events(const Scenario& scenario, const std::vector<TreatmentJob>& jobs, const RunSpan& span,
+                      Results& results) {
+  for (std::size_t t = 0; t < jobs.size(); ++t) {
+    for (const Event<double>& e : jobs[t].job.events) {
+      if (e.day <= span.days) continue;
+      results.notes.push_back(
+          fmt::format("'{}': an event on {} lies after the end of the run and has no effect.",
+                      scenario.treatments[t].label, format_date(span.start + std::chrono::days{e.day})));
+    }
+  }
+}
+
 /// How a run goes on beyond its weather record.
 std::string repetition_note(const Scenario& scenario, const Weather& weather, const RunSpan& span) {
   const std::string record = format_dates(
@@ -82,6 +97,62 @@ std::string repetition_note(const Scenario& scenario, const Weather& weather, co
       "random, seed {}: {}.",
       record, seed, drawn_years(weather, span.start, span.start + std::chrono::days{span.days - 1}, seed));
 }
+
+/// A run laid out, recorded day by day, and finished.
+class RunUnderWay {
+ public:
+  RunUnderWay(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
+              bool of_cohorts)
+      : scenario_(scenario), climates_(climates) {
+    const RunSpan span = run_span(scenario);
+    results_.title = scenario.title;
+    results_.program = program_name();
+    results_.units = scenario.units;
+    results_.currency = scenario.currency;
+    results_.components = union_of_components(scenario);
+    results_.placements = {"standing", "surface", "buried"};
+    results_.elements = {"C", "N", "P", "K", "S"};
+    results_.start = span.start;
+    results_.days = span.days + 1;
+    results_.notes = scenario.warnings;
+    results_.texts = std::move(texts);
+    std::size_t most = 0;
+    for (const Treatment& t : scenario.treatments) {
+      results_.treatments.push_back(t.label);
+      jobs_.push_back(treatment_job(scenario, t, climates));
+      most = std::max(most, t.harvests.size());
+    }
+    for (std::size_t h = 1; h <= most; ++h) results_.harvests.push_back(std::to_string(h));
+    recorder_.emplace(scenario, jobs_, results_, of_cohorts);
+  }
+  RunUnderWay(const RunUnderWay&) = delete;
+  RunUnderWay& operator=(const RunUnderWay&) = delete;
+
+  const Job<double>& job(std::size_t t) const { return jobs_[t].job; }
+  const JobPlan<double>& plan(std::size_t t) const { return jobs_[t].plan; }
+  void record(std::size_t t, int day, const State<double>& x) { recorder_->record(t, day, x); }
+
+  Results finish() {
+    const RunSpan span = run_span(scenario_);
+    if (!climates_.weather.days.empty()) keep_weather(climates_, results_);
+    if (std::any_of(jobs_.begin(), jobs_.end(), [](const TreatmentJob& j) { return j.looped; })) {
+      results_.notes.push_back(repetition_note(scenario_, climates_.weather, span));
+    }
+    note_late_events(scenario_, jobs_, span, results_);
+    note_short_removals(scenario_, jobs_, results_);
+    add_key_numbers(scenario_, results_);
+    add_crop_stages(scenario_, jobs_, results_);
+    for (std::string& note : standing_notes(scenario_)) results_.notes.push_back(std::move(note));
+    return std::move(results_);
+  }
+
+ private:
+  const Scenario& scenario_;
+  const Climates& climates_;
+  Results results_;
+  std::vector<TreatmentJob> jobs_;
+  std::optional<Recorder> recorder_;
+};
 
 }  // namespace
 
@@ -104,35 +175,14 @@ std::string program_name() { return "stoverturn " STOVERTURN_VERSION; }
 
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
                      const RunProgress& progress) {
-  const RunSpan span = run_span(scenario);
-  Results results;
-  results.title = scenario.title;
-  results.program = program_name();
-  results.units = scenario.units;
-  results.currency = scenario.currency;
-  results.components = union_of_components(scenario);
-  results.placements = {"standing", "surface", "buried"};
-  results.elements = {"C", "N", "P", "K", "S"};
-  results.start = span.start;
-  results.days = span.days + 1;
-  results.notes = scenario.warnings;
-  results.texts = std::move(texts);
-
-  std::vector<TreatmentJob> jobs;
-  for (const Treatment& t : scenario.treatments) {
-    results.treatments.push_back(t.label);
-    jobs.push_back(treatment_job(scenario, t, climates));
-  }
-  std::size_t most = 0;
-  for (const Treatment& t : scenario.treatments) most = std::max(most, t.harvests.size());
-  for (std::size_t h = 1; h <= most; ++h) results.harvests.push_back(std::to_string(h));
-  Recorder recorder(scenario, jobs, results);
-  for (std::size_t t = 0; t < jobs.size(); ++t) {
-    const Outcome outcome = simulate<double>(jobs[t].job, [&](int day, const State<double>& x) {
-      recorder.record(t, day, x);
+  RunUnderWay run(scenario, climates, std::move(texts), true);
+  const std::size_t treatments = scenario.treatments.size();
+  for (std::size_t t = 0; t < treatments; ++t) {
+    const Outcome outcome = simulate<double>(run.job(t), [&](int day, const State<double>& x) {
+      run.record(t, day, x);
       if (progress && day % 64 == 0) {
-        progress((static_cast<double>(t) + static_cast<double>(day) / span.days) /
-                 static_cast<double>(jobs.size()));
+        progress((static_cast<double>(t) + static_cast<double>(day) / run.job(t).days) /
+                 static_cast<double>(treatments));
       }
     });
     if (!outcome.ok) {
@@ -140,24 +190,32 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
                          fmt::format("treatment '{}': {}", scenario.treatments[t].label, outcome.message)}});
     }
   }
-  if (!climates.weather.days.empty()) keep_weather(climates, results);
-  const bool looped = std::any_of(jobs.begin(), jobs.end(), [](const TreatmentJob& j) { return j.looped; });
-  if (looped) {
-    results.notes.push_back(repetition_note(scenario, climates.weather, span));
+  return run.finish();
+}
+
+std::optional<std::vector<Results>> run_together(std::span<const Scenario> scenarios,
+                                                 const Climates& climates) {
+  std::vector<std::unique_ptr<RunUnderWay>> runs;
+  for (const Scenario& s : scenarios) {
+    runs.push_back(std::make_unique<RunUnderWay>(s, climates, std::vector<KeptText>{}, false));
   }
-  for (std::size_t t = 0; t < jobs.size(); ++t) {
-    for (const Event<double>& e : jobs[t].job.events) {
-      if (e.day > span.days) {
-        results.notes.push_back(
-            fmt::format("'{}': an event on {} lies after the end of the run and has no effect.",
-                        scenario.treatments[t].label, format_date(span.start + std::chrono::days{e.day})));
-      }
+  State<double> alone;
+  for (std::size_t t = 0; t < scenarios[0].treatments.size(); ++t) {
+    std::vector<LaneRun> lanes;
+    for (std::size_t i = 0; i < runs.size(); ++i) {
+      const TreatmentParameters& p = scenarios[i].treatments[t].parameters;
+      lanes.push_back({&runs[i]->plan(t), &p.field, &p.components});
     }
+    const Outcome outcome = simulate<Lanes>(make_job(lanes), [&](int day, const State<Lanes>& x) {
+      for (std::size_t i = 0; i < runs.size(); ++i) {
+        take_lane(x, i, alone);
+        runs[i]->record(t, day, alone);
+      }
+    });
+    if (!outcome.ok) return std::nullopt;
   }
-  note_short_removals(scenario, jobs, results);
-  add_key_numbers(scenario, results);
-  add_crop_stages(scenario, jobs, results);
-  for (std::string& note : standing_notes(scenario)) results.notes.push_back(std::move(note));
+  std::vector<Results> results;
+  for (const auto& run : runs) results.push_back(run->finish());
   return results;
 }
 

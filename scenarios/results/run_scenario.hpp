@@ -15,6 +15,11 @@ using RunProgress = std::function<void(double)>;
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
                      const RunProgress& progress = {});
 
+/// One to eight scenarios that differ in parameters alone, simulated in lanes: the results of each but for
+/// series over cohorts. Nothing when one of them cannot be integrated: it stops the others.
+std::optional<std::vector<Results>> run_together(std::span<const Scenario> scenarios,
+                                                 const Climates& climates);
+
 /// The daily weather that was kept with results, exactly.
 Weather kept_weather(const Results& results);
 
