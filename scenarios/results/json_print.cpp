@@ -32,11 +32,13 @@ std::string json_key_numbers(const Results& r) {
   out["program"] = r.program;
   out["title"] = r.title;
   out["start"] = format_date(r.start);
-  out["days"] = r.days - 1;
+  if (r.sites.empty()) out["days"] = r.days - 1;
+  for (const SiteLabel& site : r.sites) out["site"].push_back(site.name);
+  if (!r.sites.empty()) out["quantile"] = r.quantiles;
   out["treatment"] = r.treatments;
-  out["component"] = r.components;
-  out["placement"] = r.placements;
-  out["harvest"] = r.harvests;
+  if (!r.components.empty()) out["component"] = r.components;
+  if (!r.placements.empty()) out["placement"] = r.placements;
+  if (!r.harvests.empty()) out["harvest"] = r.harvests;
   out["checkpoint"] = r.checkpoints;
   if (!r.stages.empty()) out["stage"] = r.stages;
   for (const Variable& v : r.key_numbers) {
