@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/results/crop_stages.hpp"
+#include "scenarios/results/money.hpp"
 #include "scenarios/results/recorder.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/weather/weather_raw.hpp"
@@ -184,7 +185,9 @@ Results run_scenario(const Scenario& scenario, const Climates& climates, std::ve
     }
   }
   note_short_removals(scenario, jobs, results);
+  add_money_series(scenario, results);
   add_key_numbers(scenario, results);
+  add_money_numbers(scenario, results);
   add_crop_stages(scenario, jobs, results);
   results.notes.insert(results.notes.end(), {how_sure});
   if (spreads_nitrogen(scenario)) results.notes.insert(results.notes.end(), {nitrogen_caution});
