@@ -300,9 +300,11 @@ TEST_CASE("units: every refusal says what to write", "[scenarios][units][errors]
           "2: 'months': months differ in length; write days, weeks or years");
     CHECK(area("5 oz/acre") == "2: 'oz/acre': an ounce can be a weight or a volume; write lb or g, or fl oz");
     CHECK(refusal("205 bu", Kind::grain_yield) ==
-          "4: 'bu': a bushel is read in a grain yield, such as 205 bu/acre, and a price of grain, such as 4.50 $/bu");
+          "4: 'bu': a bushel is read in a grain yield, such as 205 bu/acre, and a price of grain, such as "
+          "4.50 $/bu");
     CHECK(refusal("4.50 $/bu", Kind::money_per_mass) ==
-          "5: '$/bu' is a unit of price of grain: wanted a price per mass with its unit, such as 0.60 $/lb; units that "
+          "5: '$/bu' is a unit of price of grain: wanted a price per mass with its unit, such as 0.60 $/lb; "
+          "units that "
           "fit are $/lb, $/kg, cents/lb, cents/kg, $/t, $/tonne, $/Mg, $/short ton, ...");
     CHECK(refusal("-33.9 S", Kind::angle) == "6: '-33.9 S' has both a minus and a compass point: write one");
   }

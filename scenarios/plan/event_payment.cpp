@@ -65,7 +65,7 @@ void add_pass(TableReader& in, const std::string& kind, const Prices& prices, Pa
     if (payment.takes_off && !is_by_area(in, "cost")) {
       payment.cost_g += read_per_dry_matter(in, "cost", prices.bale_g).value_or(0.0);
     } else {
-      payment.cost_m2 += in.amount("cost", Kind::money_per_area, 0.0, most_money_m2).value_or(0.0);
+      payment.cost_m2 += in.amount("cost", Kind::money_per_area, 0.0, no_limit).value_or(0.0);
     }
   } else if (pass) {
     take_pass(in, *pass, prices.costs, payment);
@@ -98,8 +98,8 @@ void add_product(TableReader& in, const Fertiliser<double>& f, const Prices& pri
       f.urea_N + f.urea_in_soil_N + f.ammonium_N + f.nitrate_N + f.lost_N + f.organic_N + f.stable_N;
   const Value* product = in.value("product");
   const bool manure = product && product->text() && same_word(*product->text(), "manure");
-  const auto of_N = in.amount("price_of_nitrogen", Kind::money_per_mass, 0.0, most_money_g);
-  const auto of_product = in.amount("price", Kind::money_per_mass, 0.0, most_money_g);
+  const auto of_N = in.amount("price_of_nitrogen", Kind::money_per_mass, 0.0, no_limit);
+  const auto of_product = in.amount("price", Kind::money_per_mass, 0.0, no_limit);
   if (of_N && of_product) in.mistake("price", "found with `price_of_nitrogen`; keep one of the two");
   if (of_product) {
     const std::optional<double> content = nitrogen_content(in);

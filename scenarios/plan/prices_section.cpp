@@ -19,17 +19,17 @@ void read_costs(const Table& table, Position at, Prices& prices, Mistakes& mista
   for (const auto& [key, cost] :
        {std::pair("tillage", &costs.tillage), std::pair("spreading", &costs.spreading),
         std::pair("irrigation", &costs.irrigation)}) {
-    *cost = in.amount(key, Kind::money_per_area, 0.0, most_money_m2);
+    *cost = in.amount(key, Kind::money_per_area, 0.0, no_limit);
   }
   if (is_by_area(in, "baling")) {
-    costs.baling_m2 = in.amount("baling", Kind::money_per_area, 0.0, most_money_m2);
+    costs.baling_m2 = in.amount("baling", Kind::money_per_area, 0.0, no_limit);
   } else {
     costs.baling_g = read_per_dry_matter(in, "baling", prices.bale_g);
   }
   static constexpr std::array kinds = {"tillage", "spreading", "irrigation", "baling"};
   for (const Entry& entry : table) {
     if (std::find(kinds.begin(), kinds.end(), entry.key) != kinds.end()) continue;
-    const std::optional<double> cost = in.amount(entry.key, Kind::money_per_area, 0.0, most_money_m2);
+    const std::optional<double> cost = in.amount(entry.key, Kind::money_per_area, 0.0, no_limit);
     if (cost) costs.passes.push_back({entry.key, *cost, entry.key_at});
   }
 }
@@ -81,9 +81,8 @@ std::optional<double> read_per_dry_matter(TableReader& in, const std::string& ke
                                           const std::optional<double>& bale_g) {
   const Value* value = in.value(key);
   const std::string* text = value ? value->text() : nullptr;
-  if (!text || !is_quantity(*text, Kind::money))
-    return in.amount(key, Kind::money_per_mass, 0.0, most_money_g);
-  const std::optional<double> each = in.amount(key, Kind::money, 0.0, 1e9);
+  if (!text || !is_quantity(*text, Kind::money)) return in.amount(key, Kind::money_per_mass, 0.0, no_limit);
+  const std::optional<double> each = in.amount(key, Kind::money, 0.0, no_limit);
   if (each && !bale_g) {
     in.mistake(key, fmt::format("found '{}', of one bale; say how much dry matter a bale holds, as bale = "
                                 "\"1000 lb\" under [prices], or write money per mass, such as \"50 $/short "
@@ -127,7 +126,7 @@ void read_prices(TableReader& top, const Table& file, Scenario& scenario, Mistak
   }
   for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
                                    std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
-    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, most_money_g)) {
+    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, no_limit)) {
       *price = *value;
     } else {
       p.placeholders.emplace_back(key);
@@ -135,7 +134,7 @@ void read_prices(TableReader& top, const Table& file, Scenario& scenario, Mistak
   }
   p.bale_g = in.amount("bale", Kind::mass, 1e3, 5e6);
   p.bales = read_per_dry_matter(in, "bales", p.bale_g);
-  p.grain = in.amount("grain", Kind::money_per_grain, 0.0, most_money_g);
+  p.grain = in.amount("grain", Kind::money_per_grain, 0.0, no_limit);
   p.interest = in.amount("interest", Kind::fraction, 0.0, 1.0).value_or(0.0);
   in.finish();
   if (const Table* costs = top.table("costs")) read_costs(*costs, top.at("costs"), p, mistakes);

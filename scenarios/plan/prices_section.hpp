@@ -1,4 +1,6 @@
 #pragma once
+#include <limits>
+
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/text/table_reader.hpp"
 
@@ -9,7 +11,7 @@ namespace stoverturn {
 /// [prices] and [costs]. Where the file names no currency it is that of its prices.
 void read_prices(TableReader& top, const Table& file, Scenario& scenario, Mistakes& mistakes);
 
-inline constexpr double most_money_g = 1000.0, most_money_m2 = 1000.0;  ///< of any currency
+inline constexpr double no_limit = std::numeric_limits<double>::infinity();  ///< currencies differ
 
 /// Whether a cost is money per area, and not per mass of dry matter or per bale.
 bool is_by_area(TableReader& in, const std::string& key);
