@@ -35,6 +35,11 @@ ROWS = {  # label of a row without its unit: series, substance
     "K2O released": ("potassium_released", "K2O"),
     "S released": ("sulfur_released", "S"),
     "value released": ("value_released", "money"),
+    "bales sold": ("bales_sold", "money"),
+    "costs": ("cost_spent", "money"),
+    "net value": ("net_value", "money"),
+    "discounted release": ("value_released_discounted", "money"),
+    "discounted net value": ("net_value_discounted", "money"),
     "N applied": ("nitrogen_applied", "N"),
     "N leached below 1 m": ("nitrogen_leached", "N"),
     "N lost as ammonia": ("nitrogen_volatilised", "N"),
@@ -220,6 +225,27 @@ class Table:
                     raise Failed(f"{name}: deepest tie-up printed on {printed_date}, but it is on {date}")
                 self.checked += 1
 
+    def check_money(self):
+        """One line a treatment, where anything was sold or spent: totals of the last day, from their parts."""
+        head = next((i for i, line in enumerate(self.lines) if line.startswith("Money by the end, ")), None)
+        if head is None:
+            for t, name in enumerate(self.treatments):
+                if len(self.treatments) > 1 and self.series("cost_spent", t)[-1] > 0.0:
+                    raise Failed(f"{name} has costs, but there is no table of money")
+            return
+        factor = self.factor(self.lines[head][:LABEL].split(", ")[1].strip())
+        heads = self.lines[head][LABEL:].replace("costs, ", "grain, ").split()
+        for t, name in enumerate(self.treatments):
+            line = self.lines[head + 1 + t]
+            released, bales, costs = (self.series(s, t)[-1] * factor
+                                      for s in ["value_released", "bales_sold", "cost_spent"])
+            wanted = {"released": released, "bales": bales, "costs": costs, "net": released + bales - costs}
+            for what, printed in zip(heads, line[LABEL:].split()):
+                if what in wanted:
+                    self.check(f"{name}, {what}", printed, wanted.pop(what))
+            if wanted:
+                raise Failed(f"{name}: no column for {list(wanted)}")
+
     def check_row(self, treatment, line, days):
         label, unit = line[:LABEL].rstrip().rsplit(", ", 1)
         cells = [line[i:i + COLUMN].strip() for i in range(LABEL, len(line), COLUMN)]
@@ -331,6 +357,7 @@ class Table:
     def check_all(self):
         self.check_head()
         self.check_overview()
+        self.check_money()
         starts = [i for i, line in enumerate(self.lines) if line.startswith("=== ")]
         if len(starts) != len(self.treatments):
             raise Failed(f"{len(starts)} blocks for {len(self.treatments)} treatments")

@@ -184,6 +184,7 @@ TEST_CASE("units: the same unit in other writing", "[scenarios][units]") {
       {Kind::money_per_mass,
        {"0.60 $/lb", "$0.60/lb", "$ 0.60 per lb", "0.60 /lb", "0.6 USD/lb", "60 cents/lb"}},
       {Kind::money_per_mass, {"1.20 EUR/kg", "1.20 €/kg", "€1.20/kg", "1.20/kg", "1200 EUR/t", "1.2 CAD/kg"}},
+      {Kind::money_per_grain, {"4.20 $/bu", "$4.20/bushel", "420 cents/bu", "4.20 per bu", "0.075 $/lb"}},
       {Kind::content,
        {"6.8 g/kg", "6.8 g N/kg", "6.8 g N kg-1", "0.68 %", "0.68% N", "13.6 lb/short ton", "0.68 g/100g",
         "680 mg per 100 g"}},
@@ -299,9 +300,12 @@ TEST_CASE("units: every refusal says what to write", "[scenarios][units][errors]
           "2: 'months': months differ in length; write days, weeks or years");
     CHECK(area("5 oz/acre") == "2: 'oz/acre': an ounce can be a weight or a volume; write lb or g, or fl oz");
     CHECK(refusal("205 bu", Kind::grain_yield) ==
-          "4: 'bu': a bushel is read in a grain yield per area only, such as 205 bu/acre");
+          "4: 'bu': a bushel is read in a grain yield, such as 205 bu/acre, and a price of grain, such as "
+          "4.50 $/bu");
     CHECK(refusal("4.50 $/bu", Kind::money_per_mass) ==
-          "5: '$/bu': a bushel is read in a grain yield per area only, such as 205 bu/acre");
+          "5: '$/bu' is a unit of price of grain: wanted a price per mass with its unit, such as 0.60 $/lb; "
+          "units that "
+          "fit are $/lb, $/kg, cents/lb, cents/kg, $/t, $/tonne, $/Mg, $/short ton, ...");
     CHECK(refusal("-33.9 S", Kind::angle) == "6: '-33.9 S' has both a minus and a compass point: write one");
   }
   SECTION("without a number") {

@@ -383,7 +383,7 @@ TEST_CASE("run: notes tell what the numbers do not", "[run][notes]") {
   CHECK(has_note(loops,
                  "The run goes beyond its weather record (2012-01-01 to 2015-12-31); its years are used "
                  "again in their order."));
-  CHECK(has_note(loops, "Prices are placeholders"));
+  CHECK(has_note(loops, "Prices of nitrogen, phosphate, potash and sulfur are placeholders"));
   const Results late = run("duration = \"1 year\"\n" + field +
                            "[[event]]\nkind = \"tillage\"\ndate = 2014-05-04\nbury = \"10 %\"\n");
   CHECK(has_note(late, "'field': an event on 2014-05-04 lies after the end of the run and has no effect."));

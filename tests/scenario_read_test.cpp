@@ -253,15 +253,16 @@ TEST_CASE("scenario: quantities of every section, in the trade's units and in SI
   CHECK(s.duration_d == 400.0);
   CHECK(read("duration = \"2 years\"\n" + field).duration_d == Approx(730.5));
   const Scenario priced = read(field +
-                               "[prices]\nnitrogen = \"1.00 EUR/kg\"\nphosphate = \"$0.65/lb\"\n"
-                               "potash = \"45 cents/lb\"\nsulfur = \"500 $/t\"\ncurrency = \"EUR\"\n");
+                               "[prices]\nnitrogen = \"1.00 EUR/kg\"\nphosphate = \"€0.65/lb\"\n"
+                               "potash = \"45 cents/lb\"\nsulfur = \"500 euros/t\"\ncurrency = \"EUR\"\n");
   CHECK(priced.prices.nitrogen == Approx(0.001));
   CHECK(priced.prices.phosphate == Approx(0.65 / 453.59237));
   CHECK(priced.prices.potash == Approx(0.45 / 453.59237));
   CHECK(priced.prices.sulfur == Approx(0.0005));
-  CHECK_FALSE(priced.prices.placeholders);
-  CHECK(read(field).prices.placeholders);
-  CHECK(read(field + "[prices]\nnitrogen = \"0.5 $/lb\"\n").prices.placeholders);
+  CHECK(priced.prices.placeholders.empty());
+  CHECK(read(field).prices.placeholders.size() == 4);
+  CHECK(read(field + "[prices]\nnitrogen = \"0.5 $/lb\"\n").prices.placeholders ==
+        std::vector<std::string>{"phosphate", "potash", "sulfur"});
 
   const Scenario jar = read(
       "[harvest]\ndate = 2012-10-20\nresidue = \"500 g/m2\"\n"

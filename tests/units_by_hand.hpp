@@ -177,6 +177,13 @@ inline const Factors& by_hand() {
       {{Kind::money_per_area, "$/acre"}, 1.0 / acre},
       {{Kind::money_per_area, "$/ha"}, 1.0 / hectare},
       {{Kind::money_per_area, "$/m2"}, 1.0},
+      {{Kind::money_per_grain, "$/bu"}, 1.0 / bushel_of_corn},
+      {{Kind::money_per_grain, "cents/bu"}, 0.01 / bushel_of_corn},
+      {{Kind::money_per_grain, "$/t"}, 1.0 / tonne},
+      {{Kind::money_per_grain, "$/tonne"}, 1.0 / tonne},
+      {{Kind::money_per_grain, "$/short ton"}, 1.0 / short_ton},
+      {{Kind::money_per_grain, "$/lb"}, 1.0 / lb},
+      {{Kind::money_per_grain, "$/kg"}, 1e-3},
   };
   return factors;
 }

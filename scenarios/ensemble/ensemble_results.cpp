@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "fitting/quantile.hpp"
+#include "scenarios/results/money.hpp"
 #include "scenarios/results/notes.hpp"
 
 namespace stoverturn {
@@ -113,9 +114,7 @@ std::vector<std::string> notes_of(const Ensemble& ensemble, const std::vector<Ru
         fmt::format("{} of {} runs could not be integrated and count as not reached; the first: {}.",
                     failures.size(), shape.runs(), failures.front().message));
   }
-  if (scenario.prices.placeholders) {
-    notes.emplace_back("Prices are placeholders, not today's; write your own under [prices].");
-  }
+  for (std::string& note : price_notes(scenario)) notes.push_back(std::move(note));
   for (std::string& note : standing_notes(scenario)) notes.push_back(std::move(note));
   return notes;
 }

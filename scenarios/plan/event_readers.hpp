@@ -10,6 +10,8 @@ namespace stoverturn {
 struct ReadEvent {
   EventPlan plan;
   bool bury_from_table = false;
+  Payment payment{};
+  Position at{};
 };
 
 ReadEvent read_tillage(TableReader& in, std::chrono::sys_days date, const Treatment& treatment,

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/plan/harvest_material.hpp"
+#include "scenarios/plan/prices_section.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 
 namespace stoverturn {
@@ -90,6 +91,7 @@ HarvestPlan read_harvest(TableReader& in, const Treatment& t, const MaterialLibr
       is_mixture(in) ? read_mixture_mass(in) : read_dry_matter(in, t.parameters, material);
   read_placement(in.table("placement"), in.at("placement"), harvest, mistakes);
   read_cutting_height(in, t, material, harvest);
+  harvest.cost_m2 = in.amount("cost", Kind::money_per_area, 0.0, no_limit).value_or(0.0);
   return harvest;
 }
 

@@ -1,5 +1,7 @@
 #include "scenarios/plan/new_texts.hpp"
 
+#include <tuple>
+
 #include <fmt/format.h>
 
 #include "scenarios/text/calendar.hpp"
@@ -77,6 +79,14 @@ std::string new_scenario_text(const NewScenario& a) {
       "potash = \"{3} $/{1}\"             # K2O\nsulfur = \"{4} $/{1}\"\n",
       us ? "0.60" : "1.30", us ? "lb" : "kg", us ? "0.65" : "1.40", us ? "0.45" : "1.00",
       us ? "0.50" : "1.10");
+  text += line("bales", "", us ? "45 $/short ton" : "50 $/t", "of dry matter, where some is baled and sold");
+  text += line("interest", "", "6 %", "a year: later money is worth less");
+  text += "\n[costs]                           # of a pass; what is not written counts as 0\n";
+  for (const auto& [key, us_cost, si_cost] :
+       {std::tuple("tillage", "18 $/acre", "45 $/ha"), std::tuple("spreading", "7 $/acre", "17 $/ha"),
+        std::tuple("baling", "24 $/short ton", "26 $/t")}) {
+    text += line(key, "", us ? us_cost : si_cost, "invented");
+  }
 
   if (!a.compare) return text;
   text += "\n# Treatments take over everything above and change what they say.\n";

@@ -16,6 +16,7 @@
 #include "scenarios/plan/crops.hpp"
 #include "scenarios/plan/ensemble_plan.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
+#include "scenarios/plan/prices.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/weather/weather_normals.hpp"
 #include "scenarios/weather/weather_options.hpp"
@@ -127,6 +128,7 @@ struct HarvestPlan {
   std::array<double, placements> placement_shares{0.0, 1.0, 0.0};
   std::optional<Stubble> stubble;
   std::vector<std::vector<PieceClass>> pieces;  ///< by component of the treatment
+  double cost_m2 = 0.0;                         ///< of what is done at harvest, as chopping
 };
 
 /// One season of a crop.
@@ -145,6 +147,7 @@ struct Treatment {
   std::vector<ComponentPlan> components;
   TreatmentParameters parameters;
   std::vector<EventPlan> events;
+  std::vector<Payment> payments;  ///< one an event
   Soil soil;
   SoilStart<double> soil_start;
   double burial_depth_mm = 100.0;
@@ -167,12 +170,6 @@ struct Treatment {
   }
   /// N in the dry matter of the cover crop's residue, g g-1.
   double cover_nitrogen() const;
-};
-
-/// Prices per gram of what is sold (N, P2O5, K2O, S).
-struct Prices {
-  double nitrogen, phosphate, potash, sulfur;
-  bool placeholders = false;  ///< at least one was not given in the file
 };
 
 /// Weather from a file, or generated from monthly normals (of a built-in climate or the scenario's own).

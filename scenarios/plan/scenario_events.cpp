@@ -4,6 +4,7 @@
 
 #include "scenarios/plan/event_readers.hpp"
 #include "scenarios/plan/implements.hpp"
+#include "scenarios/plan/prices_section.hpp"
 #include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
@@ -60,9 +61,27 @@ void weigh_later_passes(std::vector<ReadEvent>& events, const Treatment& treatme
   }
 }
 
+/// What is taken off is known by the day: of two prices on one day each would need its own mass.
+void refuse_two_prices(const std::vector<ReadEvent>& events, Mistakes& mistakes) {
+  const ReadEvent* last = nullptr;
+  for (const ReadEvent& event : events) {
+    if (!event.payment.takes_off) continue;
+    const Payment& now = event.payment;
+    if (last && last->payment.date == now.date &&
+        (last->payment.price_g != now.price_g || last->payment.cost_g != now.cost_g)) {
+      mistakes.add(event.at,
+                   fmt::format("two removals on {} have different prices or costs per mass; put them "
+                               "on two days",
+                               format_date(now.date)));
+    }
+    last = &event;
+  }
+}
+
 class EventReader {
  public:
-  EventReader(Treatment& treatment, Mistakes& mistakes) : treatment_(treatment), mistakes_(mistakes) {}
+  EventReader(const Prices& prices, Treatment& treatment, Mistakes& mistakes)
+      : prices_(prices), treatment_(treatment), mistakes_(mistakes) {}
 
   /// Those of [[event]]: once, or after the first harvest and after every harvest of `repeats` before `end`.
   void read(const List& list, const std::vector<std::chrono::sys_days>& repeats, std::chrono::sys_days end) {
@@ -112,10 +131,13 @@ class EventReader {
                       : *kind == "removal"    ? read_removal(in, date, treatment_, mistakes_)
                       : *kind == "irrigation" ? read_irrigation(in, date)
                                               : read_fertiliser(in, date));
+    events_.back().payment = read_payment(in, *kind, events_.back().plan, prices_);
+    events_.back().at = item.at;
     in.finish();
     return timing;
   }
 
+  const Prices& prices_;
   Treatment& treatment_;
   Mistakes& mistakes_;
   std::vector<ReadEvent> events_;
@@ -124,8 +146,8 @@ class EventReader {
 }  // namespace
 
 void read_events(const List* list, const std::vector<RotatedHarvest>& rotated, const RunDates& run,
-                 Treatment& treatment, Mistakes& mistakes) {
-  EventReader reader(treatment, mistakes);
+                 const Prices& prices, Treatment& treatment, Mistakes& mistakes) {
+  EventReader reader(prices, treatment, mistakes);
   std::vector<std::chrono::sys_days> repeats;
   for (const RotatedHarvest& r : rotated) {
     if (!r.events) repeats.push_back(treatment.harvests[r.harvest].date);
@@ -138,7 +160,11 @@ void read_events(const List* list, const std::vector<RotatedHarvest>& rotated, c
   std::stable_sort(events.begin(), events.end(),
                    [](const ReadEvent& a, const ReadEvent& b) { return date_of(a.plan) < date_of(b.plan); });
   weigh_later_passes(events, treatment);
-  for (ReadEvent& event : events) treatment.events.push_back(std::move(event.plan));
+  refuse_two_prices(events, mistakes);
+  for (ReadEvent& event : events) {
+    treatment.events.push_back(std::move(event.plan));
+    treatment.payments.push_back(std::move(event.payment));
+  }
 }
 
 }  // namespace stoverturn

@@ -9,6 +9,7 @@
 #include "scenarios/plan/forward_fit.hpp"
 #include "scenarios/plan/harvest_material.hpp"
 #include "scenarios/plan/own_crops.hpp"
+#include "scenarios/plan/prices_section.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -234,7 +235,7 @@ Treatment read_treatment(const FileParts& file, const std::string& name, Positio
   const std::vector<RotatedHarvest> rotated =
       read_later_harvests(in, harvest_table ? *harvest_table : none, file.run,
                           {file.library, file.crops, file.text_of}, t, mistakes, scenario.warnings);
-  read_events(in.list("event"), rotated, file.run, t, mistakes);
+  read_events(in.list("event"), rotated, file.run, scenario.prices, t, mistakes);
   read_irrigation_rule(in.table("irrigation"), in.at("irrigation"), t, mistakes);
   if (const Table* conditions = in.table("conditions")) {
     t.conditions = read_conditions(*conditions, in.at("conditions"), mistakes);
@@ -317,7 +318,7 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
   scenario.units = top.one_of("units", {"us", "si"}).value_or("si");
   scenario.duration_d = top.amount("duration", Kind::time, 1.0, 30.1 * 365.25).value_or(scenario.duration_d);
   read_weather_plan(top, scenario, mistakes);
-  read_prices(top, scenario, mistakes);
+  read_prices(top, top_table, scenario, mistakes);
   read_model(top, scenario, mistakes);
   read_ensemble_section(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
@@ -368,6 +369,7 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
     }
   }
   refuse_equal_labels(file.treatments, scenario.treatments, mistakes);
+  refuse_unknown_passes(scenario, mistakes);
   mistakes.throw_if_any();
   std::sort(scenario.warnings.begin(), scenario.warnings.end());
   scenario.warnings.erase(std::unique(scenario.warnings.begin(), scenario.warnings.end()),

@@ -4,26 +4,6 @@
 
 namespace stoverturn {
 
-void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
-  constexpr double lb = 453.59237;
-  Prices& p = scenario.prices;
-  p = {0.55 / lb, 0.60 / lb, 0.40 / lb, 0.50 / lb, true};
-  const Table* table = top.table("prices");
-  if (!table) return;
-  TableReader in(*table, "[prices]", top.at("prices"), mistakes);
-  scenario.currency = in.text("currency").value_or(scenario.currency);
-  int given = 0;
-  for (const auto& [key, price] : {std::pair("nitrogen", &p.nitrogen), std::pair("phosphate", &p.phosphate),
-                                   std::pair("potash", &p.potash), std::pair("sulfur", &p.sulfur)}) {
-    if (const auto value = in.amount(key, Kind::money_per_mass, 0.0, 1000.0)) {
-      *price = *value;
-      ++given;
-    }
-  }
-  p.placeholders = given < 4;
-  in.finish();
-}
-
 void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes) {
   const Table* table = top.table("model");
   if (!table) return;

@@ -8,9 +8,8 @@ namespace stoverturn {
 
 /// Readers of sections. Each adds its mistakes and goes on.
 
-/// [weather], [prices], [model] and [ensemble], of the whole file.
+/// [weather], [model] and [ensemble], of the whole file.
 void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes);
-void read_prices(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 void read_ensemble_section(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 
@@ -48,7 +47,7 @@ bool grain_tells_residue(TableReader& in, const TreatmentParameters& parameters,
 /// [[event]] and [[add_event]], and those of a rotation, in date order. Needs the treatment's harvests,
 /// components and parameters.
 void read_events(const List* list, const std::vector<RotatedHarvest>& rotated, const RunDates& run,
-                 Treatment& treatment, Mistakes& mistakes);
+                 const Prices& prices, Treatment& treatment, Mistakes& mistakes);
 
 /// The material that most of the residue of the last harvest on or before a date is of.
 const std::string& material_on(const Treatment& treatment, std::chrono::sys_days date);

@@ -37,6 +37,13 @@ constexpr std::string_view sampled[] = {
     "potassium_removed",
     "sulfur_removed",
     "value_removed",
+    "cost_spent",
+    "bales_sold",
+    "net_value",
+    "value_released_discounted",
+    "cost_spent_discounted",
+    "bales_sold_discounted",
+    "net_value_discounted",
     "irrigation",
     "carbon_respired",
 };
@@ -242,9 +249,6 @@ void add_key_numbers(const Scenario& scenario, Results& r) {
   for (Variable& v : found) r.key_numbers.push_back(std::move(v));
   for (Variable* v : {&cover, &balance}) r.key_numbers.push_back(std::move(*v));
   add_harvest_numbers(scenario, r);
-  if (scenario.prices.placeholders) {
-    r.notes.push_back("Prices are placeholders, not today's; write your own under [prices].");
-  }
 }
 
 }  // namespace stoverturn

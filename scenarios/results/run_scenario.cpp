@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/results/crop_stages.hpp"
+#include "scenarios/results/money.hpp"
 #include "scenarios/results/notes.hpp"
 #include "scenarios/results/recorder.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -140,7 +141,9 @@ class RunUnderWay {
     }
     note_late_events(scenario_, jobs_, span, results_);
     note_short_removals(scenario_, jobs_, results_);
+    add_money_series(scenario_, results_);
     add_key_numbers(scenario_, results_);
+    add_money_numbers(scenario_, results_);
     add_crop_stages(scenario_, jobs_, results_);
     for (std::string& note : standing_notes(scenario_)) results_.notes.push_back(std::move(note));
     return std::move(results_);

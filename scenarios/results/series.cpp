@@ -3,7 +3,7 @@
 #include <array>
 
 #include "engine/cover.hpp"
-#include "scenarios/units/oxides.hpp"
+#include "scenarios/results/money.hpp"
 
 namespace stoverturn {
 namespace {
@@ -20,13 +20,8 @@ double nitrogen_released(const DayView& d) {
 
 double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[fertiliser_in_S]; }
 
-double value_of(const Prices& price, double N, double P, double K, double S) {
-  return N * price.nitrogen + P / P_in_P2O5 * price.phosphate + K / K_in_K2O * price.potash +
-         S * price.sulfur;
-}
-
 double value_released(const DayView& d) {
-  return value_of(d.scenario.prices, nitrogen_released(d), d.field[to_soil_P], d.field[to_soil_K],
+  return nutrient_value(d.scenario.prices, nitrogen_released(d), d.field[to_soil_P], d.field[to_soil_K],
                   sulfur_released(d));
 }
 
@@ -67,7 +62,7 @@ constexpr auto of_treatment = std::to_array<TreatmentSeries>({
   {"phosphorus_removed", Kind::mass_per_area, "P", "P that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_P]; }},
   {"potassium_removed", Kind::mass_per_area, "K", "K that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_K]; }},
   {"sulfur_removed", Kind::mass_per_area, "S", "S that left the field with residue since harvest, likewise", [](const DayView& d) { return d.field[removed_S]; }},
-  {"value_removed", Kind::money_per_area, "", "value of N, P2O5, K2O and S that left the field with residue at the file's prices", [](const DayView& d) { return value_of(d.scenario.prices, d.field[removed_N], d.field[removed_P], d.field[removed_K], d.field[removed_S]); }},
+  {"value_removed", Kind::money_per_area, "", "value of N, P2O5, K2O and S that left the field with residue at the file's prices", [](const DayView& d) { return nutrient_value(d.scenario.prices, d.field[removed_N], d.field[removed_P], d.field[removed_K], d.field[removed_S]); }},
   {"irrigation", Kind::length, "", "water given since the start", [](const DayView& d) { return stored(d.made.irrigation_given_mm, d.day); }},
   {"organic_nitrogen_lost", Kind::mass_per_area, "N", "dissolved organic N carried below the topsoil since the start", [](const DayView& d) { return d.field[dom_out_N]; }},
   {"mulch_prescribed", Kind::mass_per_area, "dry matter", "flat residue that the drivers were computed with", [](const DayView& d) { return stored(d.made.climate.mulch_g_m2, d.day); }},

@@ -17,9 +17,8 @@ constexpr ShownUnit units[] = {
     {Kind::fraction, "%", "%"},          {Kind::mass_per_area, "kg/ha", "lb/acre"},
     {Kind::length, "mm", "in"},          {Kind::length_per_time, "mm/d", "in/d"},
     {Kind::temperature, "degC", "degF"}, {Kind::time, "d", "d"},
+    {Kind::grain_yield, "t/ha", "bu/acre"},
 };
-
-constexpr double P2O5_per_P = 1.0 / P_in_P2O5, K2O_per_K = 1.0 / K_in_K2O;
 
 }  // namespace
 
@@ -38,11 +37,11 @@ Shown shown(const Variable& v, const Results& results) {
   }
   if (us && v.substance == "P") {
     shown.substance = "P2O5";
-    shown.scale *= P2O5_per_P;
+    shown.scale = as_P2O5(shown.scale);
   }
   if (us && v.substance == "K") {
     shown.substance = "K2O";
-    shown.scale *= K2O_per_K;
+    shown.scale = as_K2O(shown.scale);
   }
   return shown;
 }

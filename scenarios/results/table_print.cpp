@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include <fmt/format.h>
 
@@ -15,11 +16,13 @@ namespace {
 
 constexpr int label_width = 30, column_width = 7, most_columns = 10;
 constexpr int band_width = 17, most_band_columns = 4;  // of columns with a range below the number
+constexpr int money_width = 12, grain_width = 16;
 constexpr int percents_width = 13, days_width = 15, tie_up_width = 16;  // of ranges alone
 
 struct RowSpec {
   std::string_view variable, label;
   int decimals;
+  std::string_view not_as[2] = {};  ///< left out where all treatments have the numbers of one of these
 };
 // each row is one key number at the checkpoints; a middle dimension becomes one line a member
 constexpr RowSpec row_specs[] = {
@@ -45,6 +48,11 @@ constexpr RowSpec row_specs[] = {
     {"potassium_removed_at", "taken off", 1},
     {"sulfur_removed_at", "taken off", 1},
     {"value_removed_at", "value taken off", 1},
+    {"bales_sold_at", "bales sold", 1},
+    {"cost_spent_at", "costs", 1},
+    {"net_value_at", "net value", 1, {"value_released_at"}},
+    {"value_released_discounted_at", "discounted release", 1, {"value_released_at"}},
+    {"net_value_discounted_at", "discounted net value", 1, {"net_value_at", "value_released_discounted_at"}},
     {"irrigation_at", "irrigation", 1},
     {"carbon_respired_at", "CO2-C given off", 0},
 };
@@ -55,7 +63,10 @@ class TablePrinter {
 
   std::string print() {
     heading();
-    if (r_.treatments.size() > 1) comparison();
+    if (r_.treatments.size() > 1) {
+      comparison();
+      money();
+    }
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) treatment_block(t);
     for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
     return std::move(text_);
@@ -192,6 +203,44 @@ class TablePrinter {
       add(range("tie_up_deepest", t, held_nitrogen(), 1), tie_up_width);
       line(cells);
     }
+  }
+
+  static bool same_numbers(const Variable& a, const Variable& b) {
+    return std::equal(a.values.begin(), a.values.end(), b.values.begin(), b.values.end(),
+                      [](double x, double y) { return x == y || (std::isnan(x) && std::isnan(y)); });
+  }
+  bool says_the_same(const Variable& v, std::span<const std::string_view> others) const {
+    return std::any_of(others.begin(), others.end(),
+                       [&](std::string_view name) { return !name.empty() && same_numbers(v, key(name)); });
+  }
+
+  /// What was released, sold and spent by the end, where anything was sold or spent.
+  void money() {
+    if (same_numbers(key("net_value_at"), key("value_released_at"))) return;
+    std::vector<std::pair<std::string_view, std::string>> columns = {{"value_released_at", "released"},
+                                                                     {"bales_sold_at", "bales"},
+                                                                     {"cost_spent_at", "costs"},
+                                                                     {"net_value_at", "net"}};
+    if (!same_numbers(key("net_value_at"), key("net_value_discounted_at"))) {
+      columns.emplace_back("net_value_discounted_at", "discounted");
+    }
+    const Shown unit = shown(key("net_value_at"), r_);
+    const Variable& grain = key("grain_to_pay_costs");
+    const Shown yield = shown(grain, r_);
+    const bool in_grain = !std::isnan(grain.values.front());
+    std::string head = fmt::format("{:<{}}", "Money by the end, " + unit.unit, label_width);
+    for (const auto& [name, word] : columns) head += fmt::format("{:>{}}", word, money_width);
+    line(head + (in_grain ? fmt::format("{:>{}}", "costs, " + yield.unit, grain_width) : ""));
+    const std::size_t last = r_.checkpoints.size() - 1;
+    for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
+      std::string cells = fmt::format("{:<{}}", cut(r_.treatments[t], label_width - 1), label_width);
+      for (const auto& [name, word] : columns) {
+        cells += fmt::format("{:>{}}", shown_number(unit(at(name, t, last)), 1), money_width);
+      }
+      line(cells +
+           (in_grain ? fmt::format("{:>{}}", shown_number(yield(grain.values[t]), 1), grain_width) : ""));
+    }
+    line("");
   }
 
   /// What is tied up, as a positive number.
@@ -338,6 +387,7 @@ class TablePrinter {
     line(dates);
     for (const RowSpec& spec : row_specs) {
       const Variable& v = key(spec.variable);
+      if (says_the_same(v, spec.not_as)) continue;
       const Shown unit = shown(v, r_);
       const bool split = v.dimensions.size() == 3;
       const std::size_t members = split ? r_.extent(v.dimensions[1]) : 1;

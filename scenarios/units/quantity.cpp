@@ -39,7 +39,7 @@ constexpr bool kinds_in_order() {
   for (std::size_t i = 0; i < std::size(kind_rows); ++i) {
     if (static_cast<std::size_t>(kind_rows[i].kind) != i) return false;
   }
-  return std::size(kind_rows) == static_cast<std::size_t>(Kind::money_per_area) + 1;
+  return std::size(kind_rows) == static_cast<std::size_t>(Kind::money_per_grain) + 1;
 }
 static_assert(kinds_in_order());
 
@@ -69,7 +69,7 @@ const Index& table() {
 const KindRow& row_of(Kind kind) { return kind_rows[static_cast<std::size_t>(kind)]; }
 
 bool is_money(Kind kind) {
-  return kind == Kind::money || kind == Kind::money_per_mass || kind == Kind::money_per_area;
+  return kind >= Kind::money;  // the last ones of the enumeration
 }
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }

@@ -32,6 +32,7 @@ enum class Kind {
   money,                   // currency
   money_per_mass,          // currency g-1      "0.60 $/lb", "1.20 EUR/kg", "0.60 /lb"
   money_per_area,          // currency m-2
+  money_per_grain,         // currency g-1      of grain as sold: "4.50 $/bu" (corn: 56 lb), "180 EUR/t"
 };
 
 /// A value in the canonical unit of its kind, and the unit as the user spelled it ("" for a bare number).

@@ -63,6 +63,8 @@ inline constexpr KindRow kind_rows[] = {
      "a price per mass with its unit, such as 0.60 $/lb"},
     {Kind::money_per_area, "money per area", "currency m-2", "m-2", "",
      "money per area with its unit, such as 12 $/acre"},
+    {Kind::money_per_grain, "price of grain", "currency g-1", "g-1", "",
+     "a price of grain with its unit, such as 4.50 $/bu"},
 };
 
 /// One unit of one kind. Spellings that unit_key() makes equal ("lbs per ac", "kg ha-1") need no row.
@@ -247,6 +249,14 @@ inline constexpr UnitRow unit_rows[] = {
     {Kind::money_per_area, "$/acre", "(4840 yard2)-1"},
     {Kind::money_per_area, "$/ha", "hectare-1"},
     {Kind::money_per_area, "$/m2", "m-2"},
+
+    {Kind::money_per_grain, "$/bu", "(56 lb)-1", "corn, 15.5 % moisture"},
+    {Kind::money_per_grain, "cents/bu", "0.01 (56 lb)-1", "corn, 15.5 % moisture"},
+    {Kind::money_per_grain, "$/t", "tonne-1"},
+    {Kind::money_per_grain, "$/tonne", "tonne-1"},
+    {Kind::money_per_grain, "$/short ton", "(2000 lb)-1"},
+    {Kind::money_per_grain, "$/lb", "lb-1"},
+    {Kind::money_per_grain, "$/kg", "kg-1"},
 };
 
 /// A word people write and the symbol it stands for in unit keys.
@@ -385,7 +395,7 @@ inline constexpr RefusedUnit refused_units[] = {
     {"month", "months differ in length; write days, weeks or years"},
     {"GDD", "degree days may be of degF or of degC; write degF d or degC d"},
     {"GDU", "degree days may be of degF or of degC; write degF d or degC d"},
-    {"bu", "a bushel is read in a grain yield per area only, such as 205 bu/acre"},
+    {"bu", "a bushel is read in a grain yield, such as 205 bu/acre, and a price of grain, such as 4.50 $/bu"},
 };
 
 /// Words between a mass and its area or mass that say what is weighed: "lb N/acre", "t DM/ha".
