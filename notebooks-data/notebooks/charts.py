@@ -68,11 +68,11 @@ def curve(axes, x, y, look, label=None, low=None, high=None, factor=1.0):
 
 
 def show(figure, dpi=84):
-    """Shows a figure as a small picture: 48 colours are enough for lines and bands."""
+    """Shows a figure as a small picture: 128 colours are enough for lines and bands."""
     data = io.BytesIO()
     figure.savefig(data, format="png", dpi=dpi)
     small = io.BytesIO()
-    PIL.Image.open(data).convert("RGB").quantize(48, dither=PIL.Image.Dither.NONE).save(small, "PNG", optimize=True)
+    PIL.Image.open(data).convert("RGB").quantize(128, kmeans=3, dither=PIL.Image.Dither.NONE).save(small, "PNG", optimize=True)
     display(Image(small.getvalue(), width=round(figure.get_figwidth() * 100)))
     plt.close(figure)
 
