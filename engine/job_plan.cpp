@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
+#include <tuple>
 
 #include "engine/errors.hpp"
 
@@ -11,7 +13,49 @@ namespace {
 bool alike(const JobPlan<double>& a, const JobPlan<double>& b) {
   return (a.layout == b.layout || a.layout->cohorts == b.layout->cohorts) && a.pieces == b.pieces &&
          a.forms == b.forms && a.pH == b.pH && a.days == b.days && a.tolerance == b.tolerance &&
-         a.events.size() == b.events.size() && a.drivers->days.size() == b.drivers->days.size();
+         a.drivers->days.size() == b.drivers->days.size();
+}
+
+using EightPlans = std::array<const JobPlan<double>*, 8>;
+using EightEvents = std::array<const Event<double>*, 8>;
+
+const Fertiliser<double>* fertiliser(const Event<double>& event) {
+  return std::get_if<Fertiliser<double>>(&event.what);
+}
+
+/// All but fertiliser: the same in all lanes but for amounts.
+void add_common_events(const EightPlans& plans, std::vector<Event<Lanes>>& joined) {
+  std::array<std::vector<const Event<double>*>, 8> of_lane;
+  for (std::size_t lane = 0; lane < plans.size(); ++lane) {
+    for (const Event<double>& e : plans[lane]->events) {
+      if (!fertiliser(e)) of_lane[lane].push_back(&e);
+    }
+    if (of_lane[lane].size() != of_lane[0].size()) throw JobError("lanes differ in the number of events");
+  }
+  for (std::size_t e = 0; e < of_lane[0].size(); ++e) {
+    EightEvents events{};
+    for (std::size_t lane = 0; lane < plans.size(); ++lane) events[lane] = of_lane[lane][e];
+    joined.push_back(in_lanes(events));
+  }
+}
+
+/// Fertiliser, which may be spread on other days in some lanes: those get nothing that day.
+void add_fertiliser(const EightPlans& plans, std::vector<Event<Lanes>>& joined) {
+  using Key = std::tuple<int, bool, int>;  // day, on the surface, how manieth of such
+  std::map<Key, EightEvents> spread;
+  for (std::size_t lane = 0; lane < plans.size(); ++lane) {
+    std::map<std::pair<int, bool>, int> seen;
+    for (const Event<double>& e : plans[lane]->events) {
+      const Fertiliser<double>* f = fertiliser(e);
+      if (!f) continue;
+      spread[{e.day, f->on_surface, seen[{e.day, f->on_surface}]++}][lane] = &e;
+    }
+  }
+  for (auto& [key, events] : spread) {
+    const Event<double> nothing{std::get<0>(key), Fertiliser<double>{0.0, 0.0, 0.0, 0.0, std::get<1>(key)}};
+    for (const Event<double>*& e : events) e = e ? e : &nothing;
+    joined.push_back(in_lanes(events));
+  }
 }
 
 }  // namespace
@@ -36,7 +80,7 @@ Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& fi
   return job;
 }
 
-JobPlan<Lanes> in_lanes(const std::array<const JobPlan<double>*, 8>& plans) {
+JobPlan<Lanes> in_lanes(const EightPlans& plans) {
   const JobPlan<double>& first = *plans[0];
   JobPlan<Lanes> lanes;
   lanes.layout = first.layout;
@@ -56,11 +100,9 @@ JobPlan<Lanes> in_lanes(const std::array<const JobPlan<double>*, 8>& plans) {
     lanes.start.subsoil_nitrate_N[i] = plan.start.subsoil_nitrate_N;
   }
   lanes.drivers = std::make_shared<const Drivers<Lanes>>(in_lanes(drivers));
-  for (std::size_t e = 0; e < first.events.size(); ++e) {
-    std::array<const Event<double>*, 8> events{};
-    for (std::size_t lane = 0; lane < plans.size(); ++lane) events[lane] = &plans[lane]->events[e];
-    lanes.events.push_back(in_lanes(events));
-  }
+  add_common_events(plans, lanes.events);
+  add_fertiliser(plans, lanes.events);
+  sort_events(lanes.events);
   return lanes;
 }
 

@@ -27,7 +27,8 @@ Job<Real> make_job(const JobPlan<Driver<Real>>& plan, const Parameters<Real>& fi
                    const std::vector<Parameters<Real>>& components);
 
 /// Eight plans side by side. Cohorts, pieces, forms, pH, days, tolerance, and kinds and days of events must
-/// be the same: throws JobError where they are not. Drivers, start and amounts of events may differ.
+/// be the same: throws JobError where they are not. Drivers, start and amounts of events may
+/// differ, and fertiliser may be spread on other days.
 JobPlan<Lanes> in_lanes(const std::array<const JobPlan<double>*, 8>& lanes);
 /// The same plan in all eight lanes: for eight sets of parameters in one climate.
 JobPlan<Lanes> in_lanes(const JobPlan<double>& plan);

@@ -57,15 +57,7 @@ Results results_of(Ensemble& ensemble, bool single_runs = true) {
     parts[p] = ensemble.run_part(p);
     failures.insert(failures.end(), parts[p].failures.begin(), parts[p].failures.end());
   }
-  const std::size_t columns = ensemble.numbers().columns;
-  const PartColumns of_part = [&](std::size_t part, std::size_t first, std::size_t last) {
-    std::vector<double> chosen;
-    for (std::size_t r = 0; r < parts[part].runs; ++r) {
-      for (std::size_t c = first; c < last; ++c) chosen.push_back(parts[part].values[r * columns + c]);
-    }
-    return chosen;
-  };
-  return ensemble_results(ensemble, of_part, single_runs, failures, {});
+  return ensemble_results(ensemble, columns_in(parts, ensemble), single_runs, failures, {});
 }
 
 bool same_bits(const Results& a, const Results& b) {

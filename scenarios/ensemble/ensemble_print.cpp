@@ -88,31 +88,38 @@ class EnsemblePrinter {
       text_ += fmt::format("{:<{}}{} ({} to {})\n", label_of(v, unit), label_width, number(unit, x.middle, 0),
                            number(unit, x.low, 0), number(unit, x.high, 0));
     }
-    for (std::size_t c = 0; c < r_.checkpoints.size(); c += columns_a_line) rows(t, c);
+    rows(t, Dimension::checkpoint, r_.checkpoints);
+    rows(t, Dimension::stage, r_.stages);
   }
 
-  void rows(std::size_t t, std::size_t first) {
-    const std::size_t last = std::min(first + columns_a_line, r_.checkpoints.size());
-    text_ += std::string(label_width, ' ');
-    for (std::size_t c = first; c < last; ++c)
-      text_ += fmt::format("{:>{}}", r_.checkpoints[c], column_width);
-    text_ += '\n';
-    for (const Variable& v : r_.key_numbers) {
-      if (v.dimensions.size() != 4 || v.dimensions[2] != Dimension::quantile) continue;
-      const Shown unit = shown(v, r_);
-      std::string middles = fmt::format("{:<{}}", label_of(v, unit), label_width);
-      std::string ranges(label_width, ' ');
-      for (std::size_t c = first; c < last; ++c) {
-        Three x = three(v, t, c, r_.checkpoints.size());
-        if (unit.scale < 0.0) std::swap(x.low, x.high);
-        const int decimals = 1;
-        middles += fmt::format("{:>{}}", shown_number(unit(x.middle), decimals), column_width);
-        const std::string range = fmt::format("{} to {}", shown_number(unit(x.low), decimals),
-                                              shown_number(unit(x.high), decimals));
-        ranges += fmt::format("{:>{}}", std::isnan(x.middle) ? "" : range, column_width);
+  void rows(std::size_t t, Dimension along, const std::vector<std::string>& labels) {
+    for (std::size_t first = 0; first < labels.size(); first += columns_a_line) {
+      const std::size_t last = std::min(first + columns_a_line, labels.size());
+      text_ += std::string(label_width, ' ');
+      for (std::size_t c = first; c < last; ++c) text_ += fmt::format("{:>{}}", labels[c], column_width);
+      text_ += '\n';
+      for (const Variable& v : r_.key_numbers) {
+        if (v.dimensions.size() == 4 && v.dimensions[2] == Dimension::quantile && v.dimensions[3] == along) {
+          row(v, t, first, last, labels.size());
+        }
       }
-      text_ += middles + '\n' + ranges + '\n';
     }
+  }
+
+  void row(const Variable& v, std::size_t t, std::size_t first, std::size_t last, std::size_t size) {
+    const Shown unit = shown(v, r_);
+    const int decimals = v.kind == Kind::time ? 0 : 1;
+    std::string middles = fmt::format("{:<{}}", label_of(v, unit), label_width);
+    std::string ranges(label_width, ' ');
+    for (std::size_t c = first; c < last; ++c) {
+      Three x = three(v, t, c, size);
+      if (unit.scale < 0.0) std::swap(x.low, x.high);
+      middles += fmt::format("{:>{}}", shown_number(unit(x.middle), decimals), column_width);
+      const std::string range =
+          fmt::format("{} to {}", shown_number(unit(x.low), decimals), shown_number(unit(x.high), decimals));
+      ranges += fmt::format("{:>{}}", std::isnan(x.middle) ? "" : range, column_width);
+    }
+    text_ += middles + '\n' + ranges + '\n';
   }
 
   const Results& r_;

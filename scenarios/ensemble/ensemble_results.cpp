@@ -121,6 +121,50 @@ std::vector<std::string> notes_of(const Ensemble& ensemble, const std::vector<Ru
 
 }  // namespace
 
+PartColumns columns_in(const std::vector<PartRows>& parts, const Ensemble& ensemble) {
+  const std::size_t columns = ensemble.numbers().columns;
+  return [&parts, columns](std::size_t part, std::size_t first, std::size_t last) {
+    std::vector<double> chosen;
+    chosen.reserve(parts[part].runs * (last - first));
+    for (std::size_t r = 0; r < parts[part].runs; ++r) {
+      const auto row = parts[part].values.begin() + static_cast<std::ptrdiff_t>(r * columns);
+      chosen.insert(chosen.end(), row + static_cast<std::ptrdiff_t>(first),
+                    row + static_cast<std::ptrdiff_t>(last));
+    }
+    return chosen;
+  };
+}
+
+void add_quantiles(Results& r, Variable of_run, const std::string& name) {
+  const std::vector<Dimension> inner(of_run.dimensions.begin() + 4, of_run.dimensions.end());
+  std::size_t inner_size = 1;
+  for (const Dimension d : inner) inner_size *= r.extent(d);
+  Reduced reduced{of_run, of_run, {}};
+  reduced.quantiles.name = name;
+  reduced.quantiles.dimensions = {site, treatment, quantile};
+  reduced.mean.name = name + "_mean";
+  reduced.mean.meaning = "mean of the runs: " + of_run.meaning;
+  reduced.mean.dimensions = {site, treatment};
+  for (Variable* v : {&reduced.quantiles, &reduced.mean}) {
+    v->dimensions.insert(v->dimensions.end(), inner.begin(), inner.end());
+  }
+  const std::size_t blocks = r.sites.size() * r.treatments.size();
+  const std::size_t runs = r.weather_years.size() * r.draws;
+  reduced.quantiles.values.assign(blocks * r.quantiles.size() * inner_size, not_measured);
+  reduced.mean.values.assign(blocks * inner_size, not_measured);
+  std::vector<double> values(runs);
+  for (std::size_t block = 0; block < blocks; ++block) {
+    for (std::size_t i = 0; i < inner_size; ++i) {
+      for (std::size_t run = 0; run < runs; ++run) {
+        values[run] = of_run.values[(block * runs + run) * inner_size + i];
+      }
+      reduce(values, r.quantiles, block, i, inner_size, reduced);
+    }
+  }
+  r.key_numbers.push_back(std::move(reduced.quantiles));
+  r.key_numbers.push_back(std::move(reduced.mean));
+}
+
 bool keeps_single_runs(const Ensemble& ensemble) {
   return ensemble.shape().runs() * ensemble.numbers().columns <= single_runs_up_to;
 }
@@ -138,6 +182,7 @@ Results ensemble_results(const Ensemble& ensemble, const PartColumns& columns, b
   for (const Treatment& t : scenario.treatments) r.treatments.push_back(t.label);
   for (const SiteRow& s : ensemble.sites()) r.sites.push_back({s.name, s.latitude_deg, s.longitude_deg});
   r.checkpoints = numbers.checkpoints.names;
+  r.stages = numbers.stages;
   r.quantiles = scenario.ensemble.quantiles;
   if (single_runs) {
     for (const Future& f : ensemble.futures()) r.weather_years.push_back(f.name);

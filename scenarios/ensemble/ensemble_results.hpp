@@ -6,6 +6,9 @@ namespace stoverturn {
 /// Columns [first, last) of a part's runs, run by run.
 using PartColumns = std::function<std::vector<double>(std::size_t part, std::size_t first, std::size_t last)>;
 
+/// Columns of parts that are in memory, which must outlive it.
+PartColumns columns_in(const std::vector<PartRows>& parts, const Ensemble& ensemble);
+
 /// The results of an ensemble whose parts are all there: by site and treatment the quantiles and mean of
 /// every number over weather years and draws (type 7 of Hyndman and Fan 1996; a number that is not reached
 /// counts as above all others, and has no mean), and with `single_runs` those of each run. Reads so few
@@ -15,6 +18,10 @@ using PartColumns = std::function<std::vector<double>(std::size_t part, std::siz
 /// (site, treatment, weather_year, draw, ...).
 Results ensemble_results(const Ensemble& ensemble, const PartColumns& columns, bool single_runs,
                          const std::vector<RunFailure>& failures, std::vector<KeptText> texts);
+
+/// Adds the quantiles and the mean of a number of each run (site, treatment, weather_year, draw, ...): NAME
+/// and NAME_mean. Of numbers that are not there in some runs (NaN) the largest quantiles have none.
+void add_quantiles(Results& results, Variable of_run, const std::string& name);
 
 /// Whether single runs are kept where the file does not say: up to 4 million numbers.
 bool keeps_single_runs(const Ensemble& ensemble);

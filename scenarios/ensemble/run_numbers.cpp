@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/crop_stages.hpp"
 #include "scenarios/results/found_along.hpp"
 #include "scenarios/text/calendar.hpp"
 
@@ -73,6 +74,7 @@ class Builder {
       for (const std::string_view name : usual_numbers) names.push_back({std::string(name), {}});
     }
     for (const PlacedWord& name : names) add_at_checkpoints(series_named(name, mistakes_));
+    add_stages();
     out_.found = out_.columns;
     for (const FoundNumber& n : found_numbers()) {
       add({std::string(n.name), n.kind, {}, std::string(n.meaning), "", std::string(n.substance), {}}, 1);
@@ -119,6 +121,37 @@ class Builder {
          std::string(s.substance),
          {}},
         out_.checkpoints.names.size());
+  }
+
+  /// Of the first crop that is named; other treatments may grow another, and then have none of its stages.
+  void add_stages() {
+    const CropRow* crop = nullptr;
+    for (const Treatment& t : scenario_.treatments) {
+      for (const PlantedCrop& season : t.crop_seasons) {
+        if (!crop && season.planting > t.first().date && season.crop.given) crop = season.crop.crop.get();
+      }
+    }
+    if (!crop) return;
+    for (std::size_t s = 0; s < crop_stages; ++s) out_.stages.push_back(stage_label(*crop, s, 0));
+    out_.stage_day = out_.columns;
+    add({"stage_day",
+         Kind::time,
+         {Dimension::stage},
+         "days from the start of the run to the stage of the following crop",
+         "",
+         "",
+         {}},
+        crop_stages);
+    for (const StageNumber& n : stage_numbers()) {
+      for (std::size_t s = 0; s < crop_stages; ++s) {
+        for (const std::string_view name : n.series) {
+          out_.at_stages.push_back(
+              {s, n.since_planting, &series_named({std::string(name), {}}, mistakes_), out_.columns + s});
+        }
+      }
+      add({std::string(n.name), Kind::mass_per_area, {Dimension::stage}, std::string(n.meaning), "", "N", {}},
+          crop_stages);
+    }
   }
 
   void add_course(const TreatmentSeries& s) {

@@ -21,7 +21,18 @@ struct RunNumbers {
     std::size_t column;
   };
   std::vector<std::vector<Taken>> taken;  ///< by treatment, in the order of days
-  std::size_t found = 0;                  ///< column of the first of found_numbers(); then `balance_error`
+
+  /// A value at a stage of the first season of the following crop, whose day each weather has of its own.
+  struct AtStage {
+    std::size_t stage;
+    bool since_planting;  ///< less what it was at planting
+    const TreatmentSeries* series;
+    std::size_t column;  ///< several are added up in one
+  };
+  std::vector<AtStage> at_stages;
+  std::vector<std::string> stages;  ///< "V6 1", ...; empty where no treatment names a crop
+  std::size_t stage_day = 0;        ///< column of the first stage's day
+  std::size_t found = 0;            ///< column of the first of found_numbers(); then `balance_error`
 };
 
 /// As [ensemble] of the scenario asks. Throws InputError for series that there are not.

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "engine/balance.hpp"
+#include "scenarios/results/crop_stages.hpp"
 #include "scenarios/results/found_along.hpp"
 
 namespace stoverturn {
@@ -41,19 +42,18 @@ template <class Real>
 class TreatmentRuns::Sampler {
  public:
   Sampler(const TreatmentRuns& of, const Job<Real>& job, std::span<const Run> runs, std::span<double> rows)
-      : of_(of), job_(job), runs_(runs), rows_(rows), taken_(of.numbers_.taken[of.treatment_]) {
+      : of_(of), job_(job), runs_(runs), rows_(rows) {
+    for (std::size_t i = 0; i < runs.size(); ++i) lanes_.push_back(to_take(i));
     left_.reserve(static_cast<std::size_t>(job.days) + 1);
     released_.reserve(left_.capacity());
   }
 
   void take(int day, const State<Real>& x) {
     follow(day, x);
-    const std::size_t first = next_;
-    while (next_ < taken_.size() && taken_[next_].day == day) ++next_;
-    if (next_ == first) return;
     for (std::size_t i = 0; i < runs_.size(); ++i) {
-      state_of(x, i, lane_);
-      take_from_lane(i, day, first);
+      if (lanes_[i].next == lanes_[i].taken.size() || lanes_[i].taken[lanes_[i].next].day != day) continue;
+      state_of(x, i, alone_);
+      take_from_lane(i, day);
     }
   }
 
@@ -70,7 +70,7 @@ class TreatmentRuns::Sampler {
       for (const FoundNumber& n : found_numbers()) {
         row(i)[column++] = n.value({left, released, harvest_day});
       }
-      row(i)[column] = worst_[i];
+      row(i)[column] = lanes_[i].worst;
     }
   }
 
@@ -93,14 +93,60 @@ class TreatmentRuns::Sampler {
         net_nitrogen_released<Real>(nitrogen_there, x.data() + job_.layout->field(), job_.field.CN_mic));
   }
 
-  void take_from_lane(std::size_t i, int day, std::size_t first) {
+  /// All that is taken from a run, in the order of days.
+  struct Entry {
+    int day;
+    const TreatmentSeries* series;
+    std::size_t column;
+    double sign;
+  };
+  struct Lane {
+    std::vector<Entry> taken;
+    std::size_t next = 0;
+    double worst = 0.0;  ///< residual of a balance
+  };
+
+  Lane to_take(std::size_t i) {
+    Lane lane;
+    for (const RunNumbers::Taken& t : of_.numbers_.taken[of_.treatment_]) {
+      lane.taken.push_back({t.day, t.series, t.column, 1.0});
+    }
+    add_stages(i, lane.taken);
+    for (const Entry& entry : lane.taken) row(i)[entry.column] = 0.0;
+    std::stable_sort(lane.taken.begin(), lane.taken.end(),
+                     [](const Entry& a, const Entry& b) { return a.day < b.day; });
+    return lane;
+  }
+
+  void add_stages(std::size_t i, std::vector<Entry>& taken) {
+    const RunNumbers& numbers = of_.numbers_;
+    if (numbers.stages.empty()) return;
+    const std::vector<GrownCrop> seasons = seasons_of(runs_[i].treatment, *runs_[i].made, numbers.start);
+    if (seasons.empty() || !seasons[0].plan.given) return;
+    const auto& [plan, course] = seasons[0];
+    if (stage_label(*plan.crop, 0, 0) != numbers.stages[0]) return;  // another crop
+    for (std::size_t s = 0; s < crop_stages; ++s) {
+      if (course.stage_day[s] >= 0) row(i)[numbers.stage_day + s] = course.stage_day[s];
+    }
+    for (const RunNumbers::AtStage& at : numbers.at_stages) {
+      if (course.stage_day[at.stage] < 0) continue;
+      taken.push_back({course.stage_day[at.stage], at.series, at.column, 1.0});
+      if (at.since_planting) taken.push_back({course.planting_day, at.series, at.column, -1.0});
+    }
+  }
+
+  void take_from_lane(std::size_t i, int day) {
     const Run& run = runs_[i];
-    const double* field = lane_.data() + run.job.layout->field();
+    Lane& lane = lanes_[i];
+    const double* field = alone_.data() + run.job.layout->field();
     const double harvested = harvested_by(run.treatment, *run.made, day, field).all;
-    const DayView view = day_view(of_.scenario_, run.treatment, *run.made, run.job, day, lane_, harvested);
-    for (std::size_t k = first; k < next_; ++k) row(i)[taken_[k].column] = taken_[k].series->value(view);
-    for (const Books<double>& book : books(run.job, lane_)) {
-      worst_[i] = std::max(worst_[i], std::abs(book.residual()));
+    const DayView view = day_view(of_.scenario_, run.treatment, *run.made, run.job, day, alone_, harvested);
+    for (; lane.next < lane.taken.size() && lane.taken[lane.next].day == day; ++lane.next) {
+      const Entry& entry = lane.taken[lane.next];
+      row(i)[entry.column] += entry.sign * entry.series->value(view);
+    }
+    for (const Books<double>& book : books(run.job, alone_)) {
+      lane.worst = std::max(lane.worst, std::abs(book.residual()));
     }
   }
 
@@ -108,11 +154,9 @@ class TreatmentRuns::Sampler {
   const Job<Real>& job_;
   std::span<const Run> runs_;
   std::span<double> rows_;
-  const std::vector<RunNumbers::Taken>& taken_;
-  std::size_t next_ = 0;
-  State<double> lane_;
+  std::vector<Lane> lanes_;
+  State<double> alone_;
   std::vector<Real> left_, released_;
-  std::array<double, lane_count> worst_{};
 };
 
 TreatmentRuns::TreatmentRuns(const Scenario& scenario, std::size_t treatment, std::size_t first_future,

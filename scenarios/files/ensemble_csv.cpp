@@ -24,9 +24,14 @@ bool has_quantiles(const Variable& v) {
   return v.dimensions.size() > 2 && v.dimensions[2] == Dimension::quantile;
 }
 
-/// Values that a variable has for a site, treatment and quantile.
-std::size_t inner_size(const Variable& v, const Results& r) {
-  return v.dimensions.size() > 3 ? r.extent(v.dimensions[3]) : 1;
+/// What stands along a variable's last dimension.
+std::vector<std::string> labels_of(const Variable& v, const Results& r) {
+  if (v.dimensions.size() < 4) return {""};
+  if (v.dimensions[3] == Dimension::checkpoint) return r.checkpoints;
+  if (v.dimensions[3] == Dimension::stage) return r.stages;
+  std::vector<std::string> dates;
+  for (int i = 0; i < r.days; ++i) dates.push_back(format_date(r.start + std::chrono::days(i * r.every_d)));
+  return dates;
 }
 
 const Variable& mean_of(const Variable& v, const std::vector<Variable>& list) {
@@ -35,7 +40,7 @@ const Variable& mean_of(const Variable& v, const std::vector<Variable>& list) {
 }
 
 void write_rows(const std::filesystem::path& path, const Results& r, const std::vector<Variable>& list,
-                std::string_view when, const std::vector<std::string>& labels) {
+                std::string_view when) {
   write_atomically(path, [&](const std::filesystem::path& part) {
     TextFile file(part);
     std::string head = fmt::format("site,longitude,latitude,treatment,{},variable,substance,mean", when);
@@ -45,13 +50,13 @@ void write_rows(const std::filesystem::path& path, const Results& r, const std::
       if (!has_quantiles(v)) continue;
       const Variable& mean = mean_of(v, list);
       const Shown unit = shown(v, r);
-      const std::size_t inner = inner_size(v, r);
+      const std::vector<std::string> labels = labels_of(v, r);
+      const std::size_t inner = labels.size();
       for (std::size_t block = 0; block < r.sites.size() * r.treatments.size(); ++block) {
         for (std::size_t i = 0; i < inner; ++i) {
           std::string line =
               fmt::format("{},{},{},{},{},{}", place(r.sites[block / r.treatments.size()]),
-                          csv_cell(r.treatments[block % r.treatments.size()]),
-                          v.dimensions.size() > 3 ? csv_cell(labels[i]) : "", v.name,
+                          csv_cell(r.treatments[block % r.treatments.size()]), csv_cell(labels[i]), v.name,
                           csv_cell(unit.substance), cell(unit(mean.values[block * inner + i])));
           for (std::size_t q = 0; q < r.quantiles.size(); ++q) {
             line += "," + cell(unit(v.values[(block * r.quantiles.size() + q) * inner + i]));
@@ -67,13 +72,11 @@ void write_rows(const std::filesystem::path& path, const Results& r, const std::
 }  // namespace
 
 void write_ensemble_csv(const std::filesystem::path& path, const Results& r) {
-  write_rows(path, r, r.key_numbers, "checkpoint", r.checkpoints);
+  write_rows(path, r, r.key_numbers, "checkpoint");
 }
 
 void write_ensemble_series_csv(const std::filesystem::path& path, const Results& r) {
-  std::vector<std::string> dates;
-  for (int i = 0; i < r.days; ++i) dates.push_back(format_date(r.start + std::chrono::days(i * r.every_d)));
-  write_rows(path, r, r.series, "date", dates);
+  write_rows(path, r, r.series, "date");
 }
 
 void write_sites_csv(const std::filesystem::path& path, const Results& r) {
@@ -86,8 +89,8 @@ void write_sites_csv(const std::filesystem::path& path, const Results& r) {
     for (const Variable& v : r.key_numbers) {
       if (!has_quantiles(v)) continue;
       const std::string name = fmt::format("{} [{}]", v.name, shown(v, r).unit);
-      for (std::size_t i = 0; i < inner_size(v, r); ++i) {
-        head += "," + csv_cell(v.dimensions.size() > 3 ? fmt::format("{} {}", r.checkpoints[i], name) : name);
+      for (const std::string& label : labels_of(v, r)) {
+        head += "," + csv_cell(label.empty() ? name : fmt::format("{} {}", label, name));
       }
     }
     file.write(head + "\n");
@@ -97,7 +100,7 @@ void write_sites_csv(const std::filesystem::path& path, const Results& r) {
       for (const Variable& v : r.key_numbers) {
         if (!has_quantiles(v)) continue;
         const Shown unit = shown(v, r);
-        const std::size_t inner = inner_size(v, r);
+        const std::size_t inner = labels_of(v, r).size();
         for (std::size_t i = 0; i < inner; ++i) {
           line += "," + cell(unit(v.values[(block * r.quantiles.size() + middle) * inner + i]));
         }

@@ -182,6 +182,7 @@ ReadEvent read_fertiliser(TableReader& in, std::chrono::sys_days date) {
   } else {
     read_forms(in, plan.amounts);
   }
+  plan.soil_below_C = in.amount("soil_below", Kind::temperature, -5.0, 30.0);
   const bool in_soil_only = !plan.amounts.on_surface;
   if (const auto placement = in.one_of("placement", placement_words)) {
     plan.amounts.on_surface = *placement == "surface";

@@ -6,18 +6,10 @@
 
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
+#include "scenarios/text/document.hpp"
 
 namespace stoverturn {
 namespace {
-
-std::string quoted(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') out += '\\';
-    out += c;
-  }
-  return out + '"';
-}
 
 /// `key = "value"`, or the example as a comment where there is no value.
 std::string line(const std::string& key, const std::string& value, const std::string& example,

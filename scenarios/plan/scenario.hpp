@@ -17,6 +17,7 @@
 #include "scenarios/plan/ensemble_plan.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
 #include "scenarios/plan/prices.hpp"
+#include "scenarios/plan/timing_plan.hpp"
 #include "scenarios/text/document.hpp"
 #include "scenarios/weather/weather_normals.hpp"
 #include "scenarios/weather/weather_options.hpp"
@@ -51,9 +52,14 @@ struct TillagePlan {
   std::vector<Recut> recuts;
 };
 
+inline constexpr int soil_cools_within_d = 120;
+
 struct FertiliserPlan {
-  std::chrono::sys_days date;
+  std::chrono::sys_days date;  ///< with `soil_below_C` the earliest
   Fertiliser<double> amounts;
+  /// Spread on the first day from which the soil at 100 mm stays colder; not at all where that does not come
+  /// within `soil_cools_within_d`.
+  std::optional<double> soil_below_C = {};
 };
 
 /// Residue taken off the field, from where it stands or lies open.
@@ -208,6 +214,7 @@ struct Scenario {
   Prices prices;
   ModelChoices model;
   EnsemblePlan ensemble;
+  TimingPlan timing;
   std::optional<ScenarioDraws> draws;
   std::vector<std::string> warnings;  ///< each says what to do
 };

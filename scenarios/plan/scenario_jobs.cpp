@@ -64,7 +64,29 @@ const KnownDrivers::Entry& drivers_of(const WeatherDriversInput& input, KnownDri
   return known.entries.back();
 }
 
+/// Fertiliser that waits for cold soil.
+void add_when_cold(const Treatment& treatment, JobPlan<double>& plan, const RunSpan& span) {
+  for (const EventPlan& event : treatment.events) {
+    const auto* f = std::get_if<FertiliserPlan>(&event);
+    if (!f || !f->soil_below_C) continue;
+    const int earliest = static_cast<int>((f->date - span.start).count());
+    if (const auto day = day_soil_stays_below(*plan.drivers, earliest, *f->soil_below_C)) {
+      plan.events.push_back({*day, f->amounts});
+    }
+  }
+  sort_events(plan.events);
+}
+
 }  // namespace
+
+std::optional<int> day_soil_stays_below(const Drivers<double>& drivers, int earliest, double limit_C) {
+  const int end = std::min(earliest + soil_cools_within_d, static_cast<int>(drivers.days.size()));
+  int day = earliest;
+  for (int d = std::max(earliest, 0); d < end; ++d) {
+    if (drivers.days[static_cast<std::size_t>(d)].soil_temperature_C >= limit_C) day = d + 1;
+  }
+  return day < end ? std::optional(day) : std::nullopt;
+}
 
 void KnownDrivers::keep_last(std::size_t most) {
   if (entries.size() > most)
@@ -141,6 +163,7 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
   plan.pH = treatment.soil.pH;
   plan.start = treatment.soil_start;
   plan.events = made.layout.events;
+  add_when_cold(treatment, plan, span);
   plan.days = span.days;
   plan.tolerance = scenario.model.tolerance;
   made.job = stoverturn::make_job<double>(plan, treatment.parameters.field, treatment.parameters.components);

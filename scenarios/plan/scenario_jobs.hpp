@@ -67,6 +67,11 @@ struct GrownCrop {
   CropCourse course;
 };
 
+/// The first day of a run, from `earliest` on, since which the mean temperature of the soil at 100 mm stays
+/// below a limit until `soil_cools_within_d` after `earliest`; nothing where the soil is not that cold by
+/// then.
+std::optional<int> day_soil_stays_below(const Drivers<double>& drivers, int earliest, double limit_C);
+
 /// A treatment ready to simulate, with what its climate was made of.
 struct TreatmentJob {
   JobPlan<double> plan;

@@ -321,6 +321,7 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
   read_prices(top, top_table, scenario, mistakes);
   read_model(top, scenario, mistakes);
   read_ensemble_section(top, scenario, mistakes);
+  read_timing_section(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
   static const Table none;
   const Table* treatments = top.table("treatment");

@@ -255,7 +255,9 @@ class Builder {
 
   void add(const IrrigationPlan& plan) { out_.irrigations.push_back({day_of(plan.date), plan.water_mm}); }
 
-  void add(const FertiliserPlan& plan) { out_.events.push_back({day_of(plan.date), plan.amounts}); }
+  void add(const FertiliserPlan& plan) {
+    if (!plan.soil_below_C) out_.events.push_back({day_of(plan.date), plan.amounts});
+  }
 
   const Treatment& treatment_;
   const RunSpan& span_;

@@ -21,6 +21,7 @@ int main(int argc, char** argv) {
       "             already or cannot be written; 4 a fault of the program.");
   add_run_command(app);
   add_ensemble_command(app);
+  add_timing_command(app);
   add_fit_command(app);
   add_check_command(app);
   add_weather_command(app);

@@ -22,7 +22,7 @@ double sulfur_released(const DayView& d) { return d.field[to_soil_S] - d.field[f
 
 double value_released(const DayView& d) {
   return nutrient_value(d.scenario.prices, nitrogen_released(d), d.field[to_soil_P], d.field[to_soil_K],
-                  sulfur_released(d));
+                        sulfur_released(d));
 }
 
 double mass_left(const DayView& d) {

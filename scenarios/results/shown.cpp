@@ -14,9 +14,12 @@ struct ShownUnit {
   std::string_view si, us;
 };
 constexpr ShownUnit units[] = {
-    {Kind::fraction, "%", "%"},          {Kind::mass_per_area, "kg/ha", "lb/acre"},
-    {Kind::length, "mm", "in"},          {Kind::length_per_time, "mm/d", "in/d"},
-    {Kind::temperature, "degC", "degF"}, {Kind::time, "d", "d"},
+    {Kind::fraction, "%", "%"},
+    {Kind::mass_per_area, "kg/ha", "lb/acre"},
+    {Kind::length, "mm", "in"},
+    {Kind::length_per_time, "mm/d", "in/d"},
+    {Kind::temperature, "degC", "degF"},
+    {Kind::time, "d", "d"},
     {Kind::grain_yield, "t/ha", "bu/acre"},
 };
 

@@ -110,6 +110,15 @@ Table read_toml(std::string_view text, const std::string& name) {
   return table;
 }
 
+std::string quoted(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"' || c == '\\') out += '\\';
+    out += c;
+  }
+  return out + '"';
+}
+
 Value command_line_value(std::string_view text) {
   Value value{{"command line", 0, 0}, {}};
   double number = 0.0;

@@ -41,6 +41,9 @@ std::string_view kind_name(const Value& value);
 /// with "put quantities in quotes".
 Table read_toml(std::string_view text, const std::string& name);
 
+/// A text of one line as TOML writes it, in quotes.
+std::string quoted(const std::string& text);
+
 /// A number, flag, date or text from the command line ("--set k_hol=0.04").
 Value command_line_value(std::string_view text);
 

@@ -1,0 +1,103 @@
+#include <memory>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "fitting/on_threads.hpp"
+#include "scenarios/decide/timing.hpp"
+#include "scenarios/ensemble/ensemble_results.hpp"
+#include "scenarios/files/atomic_file.hpp"
+#include "scenarios/files/ensemble_csv.hpp"
+#include "scenarios/files/result_file.hpp"
+#include "scenarios/program/commands.hpp"
+#include "scenarios/results/table_print.hpp"
+
+namespace stoverturn {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct TimingOptions {
+  std::string file, output, draws;
+  std::vector<std::string> set;
+  int threads = 0;
+  bool overwrite = false, json = false, quiet = false;
+};
+
+void time_spreading(const TimingOptions& o) {
+  if (is_hdf5(o.file)) throw FileError(o.file, "timing starts from a scenario file (TOML)");
+  const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-timing");
+  const fs::path results_file = stem + ".h5", numbers_file = stem + ".csv",
+                 choices_file = stem + "-choices.csv";
+  const fs::path folder = fs::path(o.file).parent_path();
+  const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
+  std::vector<std::string> set = o.set;
+  if (!o.draws.empty()) set.push_back("draws=" + o.draws);
+  const std::string text = read_text(o.file);
+  const Scenario as_written = load_scenario_text(text, o.file, set, text_of, folder).scenario;
+  std::vector<ChosenTiming> chosen;
+  const std::string with = with_choices(text, as_written, chosen);
+  set.insert(set.begin(), "duration=" + as_written.timing.duration);
+  refuse_existing({results_file, numbers_file, choices_file}, o.overwrite);
+
+  LoadedScenario loaded = load_scenario_text(with, o.file, set, text_of, folder);
+  ask_for_timing(loaded.scenario);
+  const LoadSite load = [&](std::size_t) { return SiteScenario{loaded.scenario, loaded.climates}; };
+  Ensemble ensemble({{"the field", not_measured, not_measured, {}, {}}}, load, on_threads(o.threads));
+  const std::size_t runs = ensemble.shape().runs();
+  if (!o.quiet) {
+    fmt::print(stderr, "{} runs: {} treatments x {} weathers x {} draws\n", runs, ensemble.shape().treatments,
+               ensemble.shape().futures, ensemble.shape().draws);
+  }
+  const RunProgress progress = o.quiet ? RunProgress{} : progress_bar();
+  std::vector<PartRows> parts;
+  std::vector<RunFailure> failures;
+  for (std::size_t p = 0; p < ensemble.parts(); ++p) {
+    parts.push_back(ensemble.run_part(p, [&](std::size_t done) {
+      const auto before = static_cast<double>(ensemble.runs_of_part(p).first);
+      if (progress) progress((before + static_cast<double>(done)) / static_cast<double>(runs));
+    }));
+    failures.insert(failures.end(), parts.back().failures.begin(), parts.back().failures.end());
+  }
+  if (progress) progress(1.0);
+  loaded.texts.push_back({"choices", choices_csv(loaded.scenario, chosen)});
+  Results results = ensemble_results(ensemble, columns_in(parts, ensemble), true, failures, loaded.texts);
+  add_timing_numbers(ensemble, chosen, results);
+  write_results(results_file, results);
+  write_ensemble_csv(numbers_file, results);
+  write_text(choices_file, choices_csv(loaded.scenario, chosen));
+  fmt::print("{}", o.json ? json_key_numbers(results) : printed_timing(results, loaded.scenario, chosen));
+  if (!o.quiet) tell_written({results_file, numbers_file, choices_file});
+}
+
+}  // namespace
+
+void add_timing_command(CLI::App& app) {
+  const auto o = std::make_shared<TimingOptions>();
+  CLI::App* command = app.add_subcommand(
+      "timing",
+      "Whether, when and with what to spread nitrogen on residue, over every weather year of the file");
+  command->footer(
+      "FILE is a scenario with a section [timing]: dates, rates, products (docs/deciding.md). Every "
+      "combination runs\n"
+      "in every weather year and is held against the same treatment without it. Writes NAME-timing.h5, .csv "
+      "and\n"
+      "-choices.csv.\n"
+      "Example:  stoverturn timing scenarios/examples/fall-or-spring.toml");
+  command->add_option("FILE", o->file, "scenario (TOML) with [timing]")->required();
+  command->add_option("-o,--output", o->output,
+                      "base name of the files written (default: FILE's with -timing, in this folder)");
+  command
+      ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
+      ->allow_extra_args(false)
+      ->type_name("NAME=VALUE");
+  command->add_option("--draws", o->draws, "so many new places, or draws of the fit that FILE names")
+      ->type_name("N");
+  command->add_option("--threads", o->threads, "threads (default: all)")->check(CLI::Range(1, 4096));
+  command->add_flag("--overwrite", o->overwrite, "replace files that exist");
+  command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
+  command->add_flag("--quiet", o->quiet, "say nothing but the result");
+  command->callback([o] { time_spreading(*o); });
+}
+
+}  // namespace stoverturn
