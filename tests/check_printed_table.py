@@ -234,12 +234,13 @@ class Table:
                     raise Failed(f"{name} has costs, but there is no table of money")
             return
         factor = self.factor(self.lines[head][:LABEL].split(", ")[1].strip())
-        heads = self.lines[head][LABEL:].replace("costs, ", "grain, ").split()
+        heads = self.lines[head][LABEL:].replace("taken off", "removed").split()
         for t, name in enumerate(self.treatments):
             line = self.lines[head + 1 + t]
-            released, bales, costs = (self.series(s, t)[-1] * factor
-                                      for s in ["value_released", "bales_sold", "cost_spent"])
-            wanted = {"released": released, "bales": bales, "costs": costs, "net": released + bales - costs}
+            released, removed, bales, costs = (
+                self.series(s, t)[-1] * factor for s in ["value_released", "value_removed", "bales_sold", "cost_spent"])
+            wanted = {"released": released, "removed": removed, "bales": bales, "costs": costs,
+                      "net": released + bales - costs}
             for what, printed in zip(heads, line[LABEL:].split()):
                 if what in wanted:
                     self.check(f"{name}, {what}", printed, wanted.pop(what))

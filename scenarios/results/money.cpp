@@ -87,11 +87,13 @@ void add_notes(const Scenario& scenario, Results& r) {
   };
   if (any("cost_spent") || any("bales_sold")) {
     r.notes.emplace_back(
-        "Net value is the nutrients that residue released and the bales sold, less costs. Nutrients that "
-        "leave with "
-        "bales are never released, so they are not taken off a second time. What spread nitrogen, cover or a "
-        "pass "
-        "does for the yield is not counted.");
+        "Net value is what residue released and the bales brought, less costs. Nutrients that left with "
+        "bales are "
+        "never released, so they are not taken off a second time; to replace all of them costs the value "
+        "taken off, "
+        "also what would have been released only after this run. What spread nitrogen, cover or a pass does "
+        "for the "
+        "yield is not counted.");
   }
   if (scenario.prices.interest > 0.0) {
     r.notes.push_back(fmt::format("Discounted: later money at {:.4g} % a year, to {}.",

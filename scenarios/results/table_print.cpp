@@ -16,7 +16,7 @@ namespace {
 
 constexpr int label_width = 30, column_width = 7, most_columns = 10;
 constexpr int band_width = 17, most_band_columns = 4;  // of columns with a range below the number
-constexpr int money_width = 12, grain_width = 16;
+constexpr int money_width = 11;
 constexpr int percents_width = 13, days_width = 15, tie_up_width = 16;  // of ranges alone
 
 struct RowSpec {
@@ -214,31 +214,28 @@ class TablePrinter {
                        [&](std::string_view name) { return !name.empty() && same_numbers(v, key(name)); });
   }
 
-  /// What was released, sold and spent by the end, where anything was sold or spent.
+  /// What was released, taken off, sold and spent by the end, where anything was sold or spent.
   void money() {
     if (same_numbers(key("net_value_at"), key("value_released_at"))) return;
-    std::vector<std::pair<std::string_view, std::string>> columns = {{"value_released_at", "released"},
-                                                                     {"bales_sold_at", "bales"},
-                                                                     {"cost_spent_at", "costs"},
-                                                                     {"net_value_at", "net"}};
+    std::vector<std::pair<std::string_view, std::string_view>> columns = {{"value_released_at", "released"},
+                                                                          {"value_removed_at", "taken off"},
+                                                                          {"bales_sold_at", "bales"},
+                                                                          {"cost_spent_at", "costs"},
+                                                                          {"net_value_at", "net"}};
     if (!same_numbers(key("net_value_at"), key("net_value_discounted_at"))) {
       columns.emplace_back("net_value_discounted_at", "discounted");
     }
     const Shown unit = shown(key("net_value_at"), r_);
-    const Variable& grain = key("grain_to_pay_costs");
-    const Shown yield = shown(grain, r_);
-    const bool in_grain = !std::isnan(grain.values.front());
     std::string head = fmt::format("{:<{}}", "Money by the end, " + unit.unit, label_width);
     for (const auto& [name, word] : columns) head += fmt::format("{:>{}}", word, money_width);
-    line(head + (in_grain ? fmt::format("{:>{}}", "costs, " + yield.unit, grain_width) : ""));
-    const std::size_t last = r_.checkpoints.size() - 1;
+    line(head);
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
       std::string cells = fmt::format("{:<{}}", cut(r_.treatments[t], label_width - 1), label_width);
       for (const auto& [name, word] : columns) {
-        cells += fmt::format("{:>{}}", shown_number(unit(at(name, t, last)), 1), money_width);
+        cells +=
+            fmt::format("{:>{}}", shown_number(unit(at(name, t, r_.checkpoints.size() - 1)), 1), money_width);
       }
-      line(cells +
-           (in_grain ? fmt::format("{:>{}}", shown_number(yield(grain.values[t]), 1), grain_width) : ""));
+      line(cells);
     }
     line("");
   }
@@ -320,6 +317,12 @@ class TablePrinter {
     }
     const std::size_t columns = r_.checkpoints.size();
     if (at("residue_removed_at", t, columns - 1) > 0.0) line("What was taken off the field counts as lost.");
+    const double grain = scalar("grain_to_pay_costs", t);
+    if (grain > 0.0) {
+      const Shown yield = shown(key("grain_to_pay_costs"), r_);
+      line(fmt::format("Costs by the end are the price of {} {} of grain.", shown_number(yield(grain), 1),
+                       yield.unit));
+    }
     const std::size_t most = with_bands() ? most_band_columns : most_columns;
     for (std::size_t first = 0; first < columns; first += most) {
       rows(t, first, std::min<std::size_t>(columns, first + most));
