@@ -140,7 +140,7 @@ void fill(hid_t file, const Results& results, std::string_view history) {
   }
   put_cohorts(file, results.cohorts);
   if (!results.sites.empty()) put_ensemble(file, results);
-  if (results.days > 0) {
+  if (results.days > 0 || results.sites.empty()) {
     put_time_dimension(file, "time", results.start, results.days, "start of the day, just after its events",
                        results.every_d);
   }
