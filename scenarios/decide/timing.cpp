@@ -41,8 +41,8 @@ std::vector<const Treatment*> chosen_bases(const Scenario& scenario) {
   for (const std::string& name : scenario.timing.treatments) {
     const auto found = std::find(names.begin(), names.end(), name);
     if (found == names.end()) {
-      mistakes.add({}, fmt::format("[timing] treatments: no treatment is called '{}'{}", name,
-                                   did_you_mean(name, names)));
+      mistakes.add(scenario.timing.treatments_at,
+                   fmt::format("treatments: no treatment is called '{}'{}", name, did_you_mean(name, names)));
     } else {
       bases.push_back(&scenario.treatments[static_cast<std::size_t>(found - names.begin())]);
     }

@@ -75,8 +75,9 @@ class TimingPrinter {
     const std::string& label = r_.treatments[t];
     text_ += fmt::format("\n=== {} {}\n", label, std::string(label.size() < 92 ? 95 - label.size() : 3, '='));
     text_ += fmt::format(
-        "without: {} % of the residue left at planting, {} % at the end; tie-up {} {} at its "
-        "deepest;\n         mineral N of the topsoil at {} {} {}\n\n",
+        "without: {} % of the residue left at planting, {} % at the end;\n         tie-up {} {} at its "
+        "deepest; "
+        "mineral N of the topsoil at {} {} {}\n\n",
         range(q_.of("mass_left_at", t, low, planting_), q_.of("mass_left_at", t, high, planting_)),
         range(q_.of("mass_left_at", t, low, second_fall_), q_.of("mass_left_at", t, high, second_fall_)),
         range(-q_.of("tie_up_deepest", t, low), -q_.of("tie_up_deepest", t, high)), q_.unit("tie_up_deepest"),

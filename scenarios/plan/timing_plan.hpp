@@ -19,6 +19,7 @@ struct TimingChoice {
 struct TimingPlan {
   bool given = false;
   std::vector<std::string> treatments;  ///< keys; empty: all
+  Position treatments_at;
   std::vector<TimingChoice> choices;    ///< every combination
   std::string duration = "2 years";     ///< of the runs
 };

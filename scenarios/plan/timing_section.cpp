@@ -126,6 +126,7 @@ void read_timing_section(TableReader& top, Scenario& scenario, Mistakes& mistake
   plan.treatments = list_of(
       in, "treatments", "names of [treatment.NAME] tables", [](const std::string&) { return true; },
       mistakes);
+  plan.treatments_at = in.at("treatments");
   if (in.amount("duration", Kind::time, 200.0, 10.1 * 365.25)) plan.duration = *in.value("duration")->text();
   in.finish();
 }
