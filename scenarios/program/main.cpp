@@ -21,6 +21,7 @@ int main(int argc, char** argv) {
       "             already or cannot be written; 4 a fault of the program.");
   add_run_command(app);
   add_fit_command(app);
+  add_stand_command(app);
   add_check_command(app);
   add_weather_command(app);
   add_parameters_command(app);
