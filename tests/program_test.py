@@ -842,6 +842,34 @@ class Fit(Case):
         self.assertIn("exists already", self.refused(3, "new", "fit", "home-trial.toml"))
 
 
+class Stand(Case):
+    COUNTS = ROOT / "scenarios" / "examples" / "invented-stand.csv"
+
+    def test_prints_and_writes_the_same_numbers(self):
+        out, err = self.program("stand", self.COUNTS, "-o", "x")
+        self.assertIn("a thousandth of an acre is 17 ft 5 in of row", out)
+        self.assertEqual(self.files(), ["x-differences.csv", "x-effects.csv", "x-rates.csv", "x.h5"])
+        told = json.loads(self.program("stand", self.COUNTS, "--json")[0])
+        with open(self.folder / "x-rates.csv", newline="") as file:
+            rates = list(csv.DictReader(file))
+        self.assertEqual([r["treatment"] for r in told["rates"]], [r["treatment"] for r in rates])
+        for json_row, csv_row in zip(told["rates"], rates):
+            self.assertAlmostEqual(json_row["per_acre"], float(csv_row["per_acre"]), places=3)
+        if h5py:
+            with h5py.File(self.folder / "x.h5") as file:
+                self.assertEqual(list(file["rates_per_acre"]), [r["per_acre"] for r in told["rates"]])
+        self.assertIn("exists already", self.refused(3, "stand", self.COUNTS, "-o", "x"))
+
+    def test_a_new_sheet_waits_to_be_filled_in(self):
+        self.program("new", "stand", "sheet.csv", "--treatments", "a,b", "--strips", "2", "--rows", "1")
+        self.assertEqual(self.refused(1, "stand", "sheet.csv"),
+                         "sheet.csv: no row has a count yet; fill in plants or ears\n")
+        sheet = (self.folder / "sheet.csv").read_text().replace(",30,,,,,", ",30,31,1,1,2,30")
+        (self.folder / "sheet.csv").write_text(sheet.replace("## price", "# price"))
+        self.assertIn("$/acre", self.program("stand", "sheet.csv")[0])
+        self.assertIn("--price: found '4'", self.refused(1, "stand", "sheet.csv", "--price", "4"))
+
+
 def accept():
     EXPECTED.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:

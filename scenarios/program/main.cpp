@@ -23,6 +23,7 @@ int main(int argc, char** argv) {
   add_ensemble_command(app);
   add_timing_command(app);
   add_fit_command(app);
+  add_stand_command(app);
   add_check_command(app);
   add_weather_command(app);
   add_parameters_command(app);

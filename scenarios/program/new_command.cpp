@@ -12,6 +12,7 @@
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/plan/new_texts.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/stand/stand_data.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/trial/fit_plan.hpp"
@@ -28,6 +29,7 @@ struct NewOptions {
   NewScenario scenario;
   NewTrial trial;
   NewFit fit;
+  NewStand stand;
   std::string start, pulls = "0, 45, 150, 200, 260, 360, 540";
 };
 
@@ -155,6 +157,15 @@ void write_fit_file(const NewOptions& o) {
              o.fit.scenario);
 }
 
+void write_stand(const NewOptions& o) {
+  refuse_existing({o.file}, o.overwrite);
+  const std::string text = new_stand_text(o.stand);
+  const StandData sheet = read_stand_data(text, o.file);
+  write_text(o.file, text);
+  fmt::print("wrote {0}: {1} lengths of row to count. When rows are filled in:  stoverturn stand {0}\n",
+             o.file, sheet.rows.size());
+}
+
 CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, const char* name,
                    const char* what) {
   CLI::App* kind = command.add_subcommand(name, what);
@@ -168,7 +179,7 @@ CLI::App* add_kind(CLI::App& command, const std::shared_ptr<NewOptions>& o, cons
 void add_new_command(CLI::App& app) {
   const auto o = std::make_shared<NewOptions>();
   CLI::App* command = app.add_subcommand(
-      "new", "Write a commented scenario, weather file, trial sheet or fit file to start from");
+      "new", "Write a commented scenario, weather file, trial sheet, fit file or stand sheet to start from");
   command->require_subcommand(1);
   command->footer(
       "Example:  stoverturn new scenario farm.toml --grain-yield \"215 bu/acre\" --weather station.csv\n"
@@ -226,6 +237,23 @@ void add_new_command(CLI::App& app) {
   fit->add_option("--scenario", o->fit.scenario, "file of the scenario, from the fit file's folder")
       ->capture_default_str();
   fit->callback([o] { write_fit_file(*o); });
+
+  CLI::App* stand =
+      add_kind(*command, o, "stand", "A data sheet for counts of plants and ears, one row a length of row");
+  stand->add_option("--treatments", o->stand.treatments, "names, apart by commas")->delimiter(',');
+  stand->add_option("--strips", o->stand.strips, "of each treatment")
+      ->check(CLI::Range(1, 100))
+      ->capture_default_str();
+  stand->add_option("--rows", o->stand.rows, "counted in a strip")
+      ->check(CLI::Range(1, 100))
+      ->capture_default_str();
+  stand->add_option("--length-ft", o->stand.length_ft, "of row to count, in feet")
+      ->check(CLI::Range(1.0, 10000.0))
+      ->capture_default_str();
+  stand->add_option("--width-in", o->stand.width_in, "between rows, in inches")
+      ->check(CLI::Range(5.0, 100.0))
+      ->capture_default_str();
+  stand->callback([o] { write_stand(*o); });
 }
 
 }  // namespace stoverturn
