@@ -236,7 +236,8 @@ void add_all(const Measured& of, bool with_restarts) {
   add(of, "odeint", usual, [&](auto& s) { odeint_alone(s, of, usual); });
   for (const Multistep method : {Multistep::bdf, Multistep::adams}) {
     const std::string name = method == Multistep::bdf ? "cvode_bdf" : "cvode_adams";
-    add(of, name, usual, [&, method](auto& s) { cvode(s, of, usual, method); });
+    auto* added = add(of, name, usual, [&, method](auto& s) { cvode(s, of, usual, method); });
+    if (!with_restarts && method == Multistep::bdf) added->Iterations(1);  // seconds each
     if (with_restarts) {
       for (const bool restarted : {true, false}) {
         add(of, name + (restarted ? "_no_jumps_restarted" : "_no_jumps"), usual,
