@@ -13,32 +13,59 @@ namespace {
 
 namespace odeint = boost::numeric::odeint;
 
-/// Odeint's error checker, with a norm that gives one double for every scalar.
+/// |error| / (absolute + relative |value|), in lanes for each of them. Derivatives do not count, so that a
+/// Dual run takes the steps of the double run.
+double error_ratio(double error, double value, const Tolerance& t) {
+  return std::abs(error) / (t.absolute + t.relative * std::abs(value));
+}
+double error_ratio(const Dual& error, const Dual& value, const Tolerance& t) {
+  return error_ratio(error.value(), value.value(), t);
+}
+Lanes error_ratio(const Lanes& error, const Lanes& value, const Tolerance& t) {
+  return error.abs() / (t.absolute + t.relative * value.abs());
+}
+
+/// The larger of two, in lanes for each of them; any of the two where one is NaN.
+double larger(double a, double b) { return a < b ? b : a; }
+Lanes larger(const Lanes& a, const Lanes& b) { return a.max(b); }
+
+/// The largest of what is held; NaN where one is.
+double greatest(double x) { return x; }
+double greatest(const Lanes& x) { return x.maxCoeff<Eigen::PropagateNaN>(); }
+
+/// Odeint's error checker, with a norm that gives one double for every scalar. Which pool is worst is looked
+/// up only where a step fails.
 struct ErrorNorm {
   using value_type = double;
   using algebra_type = odeint::range_algebra;
   using operations_type = odeint::default_operations;
-  double absolute, relative;
+  Tolerance tolerance;
   std::size_t* worst;
   bool* finite;
 
-  template <class Algebra, class X, class Slope, class Error, class Time>
-  double error(Algebra&, const X& x, const Slope&, Error& x_error, Time) const {
-    double largest = 0.0;
-    *finite = true;
+  template <class Algebra, class Real, class Time>
+  double error(Algebra&, const State<Real>& x, const State<Real>&, State<Real>& x_error, Time) const {
+    Driver<Real> largest(0.0), total(0.0);
     for (std::size_t i = 0; i < x.size(); ++i) {
-      if (scaled_within(x_error[i], x[i], absolute, relative, largest)) continue;
-      const double e = scaled(x_error[i], x[i], absolute, relative);
-      if (!(e <= largest)) {
-        largest = e;
-        *worst = i;
-      }
-      if (!std::isfinite(e)) {
-        *finite = false;
-        return std::numeric_limits<double>::max();
-      }
+      const Driver<Real> e = error_ratio(x_error[i], x[i], tolerance);
+      largest = larger(largest, e);
+      total += e;
     }
-    return largest;
+    *finite = std::isfinite(greatest(total));
+    if (!*finite || greatest(largest) > 1.0) find_worst(x, x_error);
+    return *finite ? greatest(largest) : std::numeric_limits<double>::max();
+  }
+
+  template <class Real>
+  void find_worst(const State<Real>& x, const State<Real>& x_error) const {
+    double largest = 0.0;
+    for (std::size_t i = 0; i < x.size(); ++i) {
+      const double e = greatest(error_ratio(x_error[i], x[i], tolerance));
+      if (e <= largest) continue;
+      largest = e;
+      *worst = i;
+      if (!std::isfinite(e)) return;
+    }
   }
 };
 
@@ -51,8 +78,7 @@ struct Stepper<Real>::Inside {
   Tolerance tolerance;
   std::size_t worst = 0;
   bool finite = true;
-  odeint::controlled_runge_kutta<Dopri5, ErrorNorm> controlled{
-      ErrorNorm{tolerance.absolute, tolerance.relative, &worst, &finite}};
+  odeint::controlled_runge_kutta<Dopri5, ErrorNorm> controlled{ErrorNorm{tolerance, &worst, &finite}};
   double step_d = 0.1;
   StepCounts counts;
   explicit Inside(const Tolerance& t) : tolerance(t) {}

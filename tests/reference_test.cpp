@@ -1,11 +1,9 @@
-/// The integrator against another: CVODE of SUNDIALS [Hindmarsh et al. 2005, from memory], an implicit method
-/// of variable order, on the same right-hand side.
+/// The integrator against another: CVODE of SUNDIALS, an implicit method of variable order, on the same
+/// right-hand side.
 #include <algorithm>
-#include <stdexcept>
 
-#include "engine/pools_ode.hpp"
 #include "tests/crop_kinds.hpp"
-#include "tests/sundials_compat.hpp"
+#include "tests/cvode.hpp"
 #include "tests/trial_jobs.hpp"
 
 using namespace stoverturn;
@@ -14,64 +12,6 @@ namespace {
 
 using std::chrono::sys_days;
 using std::chrono::year;
-
-void require_success(int flag, const char* call) {
-  if (flag < 0) throw std::runtime_error(std::string(call) + " failed with " + std::to_string(flag));
-}
-
-int right_hand_side(sunrealtype t, N_Vector x, N_Vector dxdt, void* ode) {
-  const sunrealtype* from = N_VGetArrayPointer(x);
-  const State<double> state(from, from + N_VGetLength(x));
-  State<double> slope(state.size());
-  (*static_cast<PoolsOde<double>*>(ode))(state, slope, t);
-  std::copy(slope.begin(), slope.end(), N_VGetArrayPointer(dxdt));
-  return 0;
-}
-
-/// CVODE with BDF, Newton and a dense Jacobian by differences, started anew at every jump.
-class Cvode {
- public:
-  Cvode(PoolsOde<double>& ode, std::size_t size, double relative, double absolute) {
-    require_success(make_sundials_context(&context_), "SUNContext_Create");
-    const auto n = static_cast<sunindextype>(size);
-    x_ = N_VNew_Serial(n, context_);
-    N_VConst(0.0, x_);
-    jacobian_ = SUNDenseMatrix(n, n, context_);
-    solver_ = SUNLinSol_Dense(x_, jacobian_, context_);
-    memory_ = CVodeCreate(CV_BDF, context_);
-    require_success(CVodeInit(memory_, right_hand_side, 0.0, x_), "CVodeInit");
-    require_success(CVodeSStolerances(memory_, relative, absolute), "CVodeSStolerances");
-    require_success(CVodeSetUserData(memory_, &ode), "CVodeSetUserData");
-    require_success(CVodeSetLinearSolver(memory_, solver_, jacobian_), "CVodeSetLinearSolver");
-    require_success(CVodeSetMaxNumSteps(memory_, 100000), "CVodeSetMaxNumSteps");
-  }
-  Cvode(const Cvode&) = delete;
-  Cvode& operator=(const Cvode&) = delete;
-  ~Cvode() {
-    CVodeFree(&memory_);
-    SUNLinSolFree(solver_);
-    SUNMatDestroy(jacobian_);
-    N_VDestroy(x_);
-    SUNContext_Free(&context_);
-  }
-
-  void advance(State<double>& x, double from_d, double to_d) {
-    std::copy(x.begin(), x.end(), N_VGetArrayPointer(x_));
-    require_success(CVodeReInit(memory_, from_d, x_), "CVodeReInit");
-    require_success(CVodeSetStopTime(memory_, to_d), "CVodeSetStopTime");
-    sunrealtype reached = from_d;
-    require_success(CVode(memory_, to_d, x_, &reached, CV_NORMAL), "CVode");
-    const sunrealtype* end = N_VGetArrayPointer(x_);
-    std::copy(end, end + x.size(), x.begin());
-  }
-
- private:
-  SUNContext context_ = nullptr;
-  N_Vector x_ = nullptr;
-  SUNMatrix jacobian_ = nullptr;
-  SUNLinearSolver solver_ = nullptr;
-  void* memory_ = nullptr;
-};
 
 std::vector<State<double>> reference_states(const Job<double>& job) {
   PoolsOde<double> ode(job.cohorts, job.field);

@@ -5,6 +5,7 @@
 #include <sundials/sundials_config.h>
 #include <sunlinsol/sunlinsol_dense.h>
 #include <sunmatrix/sunmatrix_dense.h>
+#include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
 #if SUNDIALS_VERSION_MAJOR < 7
 inline int make_sundials_context(SUNContext* context) { return SUNContext_Create(nullptr, context); }
