@@ -71,6 +71,11 @@ else:
                            env={"OMPI_COMM_WORLD_SIZE": "2"})
     check(alone.returncode == 4 and "built without MPI" in alone.stderr, f"mpirun without MPI: {alone.stderr}")
 
+# an ensemble is no single run
+for words in (["run", "one.h5", "-o", "x"], ["compare", "one.h5", "one.h5"]):
+    done = subprocess.run([program, *words], capture_output=True, text=True, cwd=folder)
+    check(done.returncode == 3 and "this file holds an ensemble, not one run" in done.stderr, f"{words}: {done.stderr}")
+
 # four sites, as the tables and the file hold them
 run(root / "scenarios/examples/four-sites.toml", "-o", "sites", "--set", "ensemble.weather_years=4")
 rows = list(csv.DictReader(open(folder / "sites-sites.csv")))

@@ -74,6 +74,9 @@ RunProgress progress_bar();
 /// Names files on stderr, after all that was printed.
 void tell_written(const std::vector<std::filesystem::path>& files);
 
+/// Throws FileError for results that are no single run.
+void refuse_ensemble(const std::filesystem::path& path, const Results& results);
+
 bool is_hdf5(const std::filesystem::path& path);
 /// The text of that name; nullptr where none was kept.
 const std::string* kept(const std::vector<KeptText>& texts, const std::string& name);

@@ -27,7 +27,10 @@ void add_compare_command(CLI::App& app) {
   command->add_option("B", o->b, "result file")->required();
   command->add_flag("--json", o->json, "JSON instead of a table");
   command->callback([o] {
-    const Comparison comparison = compare(read_results(o->a), read_results(o->b));
+    const Results a = read_results(o->a), b = read_results(o->b);
+    refuse_ensemble(o->a, a);
+    refuse_ensemble(o->b, b);
+    const Comparison comparison = compare(a, b);
     fmt::print("{}", o->json ? json_comparison(comparison) : printed_comparison(comparison, o->a, o->b));
   });
 }

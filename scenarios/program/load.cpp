@@ -143,6 +143,7 @@ void load_logs(const fs::path& folder, const TextOf& text_of, LoadedScenario& lo
 
 LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> overrides) {
   const Results results = read_results(path);
+  refuse_ensemble(path, results);
   const std::string* text = kept(results.texts, "scenario");
   const std::string* name = kept(results.texts, "scenario_name");
   if (!text || !name) throw FileError(path, "this result file keeps no scenario and cannot be run again");
@@ -169,6 +170,14 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
 }
 
 }  // namespace
+
+void refuse_ensemble(const fs::path& path, const Results& results) {
+  if (results.sites.empty()) return;
+  throw FileError(
+      path,
+      "this file holds an ensemble, not one run; its tables are read as docs/ensembles.md tells, and "
+      "it is run again from its scenario file");
+}
 
 const std::string* kept(const std::vector<KeptText>& texts, const std::string& name) {
   for (const KeptText& text : texts) {
