@@ -161,7 +161,7 @@ TEST_CASE("rotation: an event comes round with its block", "[rotation]") {
     }
     return list;
   };
-  const std::string pass = "kind = \"tillage\"\nbury = \"40 %\"\n";
+  const std::string pass = "kind = \"tillage\"\nbury = \"40 %\"\ncost = \"0 $/acre\"\n";
   const std::string fall = "[[event]]\nafter_harvest = \"10 d\"\n" + pass;
   const std::string spring = "[[event]]\ndate = \"04-28\"\n" + pass;
   using Dates = std::vector<std::string>;

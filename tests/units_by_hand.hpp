@@ -184,6 +184,7 @@ inline const Factors& by_hand() {
       {{Kind::money_per_grain, "$/short ton"}, 1.0 / short_ton},
       {{Kind::money_per_grain, "$/lb"}, 1.0 / lb},
       {{Kind::money_per_grain, "$/kg"}, 1e-3},
+      {{Kind::money_per_grain, "$/g"}, 1.0},
   };
   return factors;
 }

@@ -257,6 +257,7 @@ inline constexpr UnitRow unit_rows[] = {
     {Kind::money_per_grain, "$/short ton", "(2000 lb)-1"},
     {Kind::money_per_grain, "$/lb", "lb-1"},
     {Kind::money_per_grain, "$/kg", "kg-1"},
+    {Kind::money_per_grain, "$/g", "g-1"},
 };
 
 /// A word people write and the symbol it stands for in unit keys.
