@@ -151,7 +151,7 @@ double worst_of(const Golden& golden, const Case& c, const std::vector<State<dou
   for (const auto& [day, x] : c.days) {
     const State<double>& ours = states[static_cast<std::size_t>(day)];
     for (std::size_t i = 0; i < x.size(); ++i) {
-      const double e = scaled(ours[golden.places[i]] - x[i], x[i], absolute, relative);
+      const double e = scaled_error(ours[golden.places[i]] - x[i], x[i], absolute, relative);
       if (e <= worst) continue;
       worst = e;
       *pool = i;

@@ -12,6 +12,7 @@
 #include "scenarios/weather/weather_reading.hpp"
 #include "tests/ames_weather.hpp"
 #include "tests/catch.hpp"
+#include "tests/scaled_error.hpp"
 
 namespace stoverturn {
 
@@ -197,7 +198,7 @@ inline constexpr SoilStart<double> plenty_of_N{0.0, 1e4, 0.0};
 inline double in_tolerances(const State<double>& x, const State<double>& reference, const Tolerance& t) {
   double largest = 0.0;
   for (std::size_t i = 0; i < x.size(); ++i) {
-    const double e = scaled(x[i] - reference[i], reference[i], t.absolute, t.relative);
+    const double e = scaled_error(x[i] - reference[i], reference[i], t.absolute, t.relative);
     if (!(e <= largest)) largest = e;
   }
   return largest;
