@@ -15,6 +15,7 @@
 #include "scenarios/files/part_file.hpp"
 #include "scenarios/files/result_file.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/program/many_runs.hpp"
 #include "scenarios/program/ranks.hpp"
 #include "scenarios/results/table_print.hpp"
 
@@ -24,16 +25,14 @@ namespace {
 namespace fs = std::filesystem;
 
 struct EnsembleOptions {
-  std::string file, output, draws;
-  std::vector<std::string> set;
-  int threads = 0;
-  bool resume = false, overwrite = false, keep_parts = false, json = false, quiet = false;
+  ManyRuns runs;
+  bool resume = false, keep_parts = false;
 };
 
 struct EnsembleFiles {
   fs::path results, numbers, series, sites, parts;
   explicit EnsembleFiles(const EnsembleOptions& o) {
-    const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-ensemble");
+    const std::string stem = output_stem(o.runs.output, fs::path(o.runs.file).stem().string() + "-ensemble");
     results = stem + ".h5";
     numbers = stem + ".csv";
     series = stem + "-series.csv";
@@ -57,17 +56,17 @@ std::vector<std::string> with_site(std::vector<std::string> set, const SiteRow& 
 }
 
 EnsembleInput read_input(const EnsembleOptions& o, const std::vector<std::string>& set) {
-  if (is_hdf5(o.file)) {
-    throw FileError(o.file,
+  if (is_hdf5(o.runs.file)) {
+    throw FileError(o.runs.file,
                     "an ensemble starts from a scenario file (TOML); a result file keeps its text, and "
                     "not the weather of all sites");
   }
   EnsembleInput in;
-  const fs::path folder = fs::path(o.file).parent_path();
-  in.text = read_text(o.file);
+  const fs::path folder = fs::path(o.runs.file).parent_path();
+  in.text = read_text(o.runs.file);
   const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
   // the table of sites may give what the scenario lacks (weather, say): first look for the table alone
-  const std::string sites_file = sites_named_in(in.text, o.file, set);
+  const std::string sites_file = sites_named_in(in.text, o.runs.file, set);
   if (sites_file.empty()) {
     in.sites = {{"the field", not_measured, not_measured, {}, {}}};
   } else {
@@ -75,7 +74,7 @@ EnsembleInput read_input(const EnsembleOptions& o, const std::vector<std::string
     if (!table) throw FileError(folder / sites_file, "there is no such table of sites");
     in.sites = read_site_table(*table, (folder / sites_file).string());
   }
-  in.first = load_scenario_text(in.text, o.file, with_site(set, in.sites[0]), text_of, folder);
+  in.first = load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[0]), text_of, folder);
   in.texts = in.first.texts;
   std::string all = program_name();
   if (!sites_file.empty()) {
@@ -108,7 +107,7 @@ void refuse_parts(const EnsembleFiles& files, const EnsembleOptions& o) {
   if (!fs::exists(files.parts)) return;
   if (!fs::is_directory(files.parts)) throw FileError(files.parts, "is in the way of a folder of that name");
   if (o.resume || fs::is_empty(files.parts)) return;
-  if (!o.overwrite) {
+  if (!o.runs.overwrite) {
     throw FileError(files.parts,
                     "holds parts of an ensemble that was interrupted or kept; go on with it by --resume, or "
                     "begin anew with --overwrite");
@@ -132,27 +131,26 @@ void write_and_print(const Results& results, const EnsembleFiles& files, const E
     write_sites_csv(files.sites, results);
     written.push_back(files.sites);
   }
-  fmt::print("{}", o.json ? json_key_numbers(results) : printed_ensemble(results));
-  if (!o.quiet) tell_written(written);
+  fmt::print("{}", o.runs.json ? json_key_numbers(results) : printed_ensemble(results));
+  if (!o.runs.quiet) tell_written(written);
 }
 
 void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
   const EnsembleFiles files(o);
-  std::vector<std::string> set = o.set;
-  if (!o.draws.empty()) set.push_back("draws=" + o.draws);
+  const std::vector<std::string> set = o.runs.settings();
   const EnsembleInput in = read_input(o, set);
-  const fs::path folder = fs::path(o.file).parent_path();
+  const fs::path folder = fs::path(o.runs.file).parent_path();
   const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
   const LoadSite load = [&](std::size_t site) {
     if (site == 0) return SiteScenario{in.first.scenario, in.first.climates};
     LoadedScenario loaded =
-        load_scenario_text(in.text, o.file, with_site(set, in.sites[site]), text_of, folder);
+        load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[site]), text_of, folder);
     return SiteScenario{std::move(loaded.scenario), std::move(loaded.climates)};
   };
-  Ensemble ensemble(in.sites, load, on_threads(o.threads));
+  Ensemble ensemble(in.sites, load, on_threads(o.runs.threads));
   const PartFiles parts(files.parts, in.digest);
   if (ranks.first()) {
-    refuse_existing({files.results, files.numbers, files.series, files.sites}, o.overwrite);
+    refuse_existing({files.results, files.numbers, files.series, files.sites}, o.runs.overwrite);
     refuse_parts(files, o);
     fs::create_directories(files.parts);
   }
@@ -163,7 +161,7 @@ void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
     if (!parts.has(p, ensemble.runs_of_part(p).second, ensemble.numbers().columns)) to_do.push_back(p);
   }
   const EnsembleShape& shape = ensemble.shape();
-  if (ranks.first() && !o.quiet) {
+  if (ranks.first() && !o.runs.quiet) {
     fmt::print(stderr, "{} runs: {} site{} x {} treatment{} x {} weather{} x {} draw{}{}\n", shape.runs(),
                shape.sites, shape.sites == 1 ? "" : "s", shape.treatments, shape.treatments == 1 ? "" : "s",
                shape.futures, shape.futures == 1 ? "" : "s", shape.draws, shape.draws == 1 ? "" : "s",
@@ -175,7 +173,7 @@ void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
   ranks.wait_for_all();  // all have seen the same parts
   std::size_t done = shape.runs();
   for (const std::size_t p : to_do) done -= ensemble.runs_of_part(p).second;
-  EnsembleProgress progress(shape.runs(), done, ranks.first() && ranks.size() == 1 && !o.quiet);
+  EnsembleProgress progress(shape.runs(), done, ranks.first() && ranks.size() == 1 && !o.runs.quiet);
   ranks.share_out(to_do.size(), [&](std::size_t i) {
     std::size_t before = 0;
     parts.write(to_do[i], ensemble.run_part(to_do[i], [&](std::size_t runs) {
@@ -194,7 +192,7 @@ void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
     }
   }
   if (failures.size() == shape.runs()) {
-    throw InputError({{{o.file, 0, 0},
+    throw InputError({{{o.runs.file, 0, 0},
                        fmt::format("no run could be integrated; the first: {}", failures.front().message)}});
   }
   const PartColumns columns = [&](std::size_t part, std::size_t first, std::size_t last) {
@@ -223,23 +221,10 @@ void add_ensemble_command(CLI::App& app) {
       "NAME-ensemble-parts: a run that was interrupted goes on with --resume.\n"
       "Examples: stoverturn ensemble farm.toml --draws 200\n"
       "          mpirun -np 16 stoverturn ensemble county.toml --threads 4");
-  command->add_option("FILE", o->file, "scenario (TOML)")->required();
-  command->add_option("-o,--output", o->output,
-                      "base name of the files written (default: FILE's with -ensemble, in this folder)");
-  command
-      ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
-      ->allow_extra_args(false)
-      ->type_name("NAME=VALUE");
-  command->add_option("--draws", o->draws, "so many new places, or draws of the fit that FILE names")
-      ->type_name("N");
-  command->add_option("--threads", o->threads, "threads of each process (default: all)")
-      ->check(CLI::Range(1, 4096));
+  add_options(*command, o->runs, "-ensemble");
   command->add_flag("--resume", o->resume, "go on with the parts that an interrupted run has left");
-  command->add_flag("--overwrite", o->overwrite, "replace files that exist");
   command->add_flag("--keep-parts", o->keep_parts,
                     "leave the parts, each run's numbers in HDF5, where they are");
-  command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
-  command->add_flag("--quiet", o->quiet, "say nothing but the result");
   command->callback([o] {
     Ranks ranks;
     if (ranks.size() == 1) return run_ensemble(*o, ranks);

@@ -10,6 +10,7 @@
 #include "scenarios/files/ensemble_csv.hpp"
 #include "scenarios/files/result_file.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/program/many_runs.hpp"
 #include "scenarios/results/table_print.hpp"
 
 namespace stoverturn {
@@ -17,22 +18,14 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct TimingOptions {
-  std::string file, output, draws;
-  std::vector<std::string> set;
-  int threads = 0;
-  bool overwrite = false, json = false, quiet = false;
-};
-
-void time_spreading(const TimingOptions& o) {
+void time_spreading(const ManyRuns& o) {
   if (is_hdf5(o.file)) throw FileError(o.file, "timing starts from a scenario file (TOML)");
   const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-timing");
   const fs::path results_file = stem + ".h5", numbers_file = stem + ".csv",
                  choices_file = stem + "-choices.csv";
   const fs::path folder = fs::path(o.file).parent_path();
   const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
-  std::vector<std::string> set = o.set;
-  if (!o.draws.empty()) set.push_back("draws=" + o.draws);
+  std::vector<std::string> set = o.settings();
   const std::string text = read_text(o.file);
   const Scenario as_written = load_scenario_text(text, o.file, set, text_of, folder).scenario;
   std::vector<ChosenTiming> chosen;
@@ -73,7 +66,7 @@ void time_spreading(const TimingOptions& o) {
 }  // namespace
 
 void add_timing_command(CLI::App& app) {
-  const auto o = std::make_shared<TimingOptions>();
+  const auto o = std::make_shared<ManyRuns>();
   CLI::App* command = app.add_subcommand(
       "timing",
       "Whether, when and with what to spread nitrogen on residue, over every weather year of the file");
@@ -84,19 +77,7 @@ void add_timing_command(CLI::App& app) {
       "and\n"
       "-choices.csv.\n"
       "Example:  stoverturn timing scenarios/examples/fall-or-spring.toml");
-  command->add_option("FILE", o->file, "scenario (TOML) with [timing]")->required();
-  command->add_option("-o,--output", o->output,
-                      "base name of the files written (default: FILE's with -timing, in this folder)");
-  command
-      ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
-      ->allow_extra_args(false)
-      ->type_name("NAME=VALUE");
-  command->add_option("--draws", o->draws, "so many new places, or draws of the fit that FILE names")
-      ->type_name("N");
-  command->add_option("--threads", o->threads, "threads (default: all)")->check(CLI::Range(1, 4096));
-  command->add_flag("--overwrite", o->overwrite, "replace files that exist");
-  command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
-  command->add_flag("--quiet", o->quiet, "say nothing but the result");
+  add_options(*command, *o, "-timing");
   command->callback([o] { time_spreading(*o); });
 }
 
