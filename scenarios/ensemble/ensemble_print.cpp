@@ -32,15 +32,15 @@ class EnsemblePrinter {
     text_ += fmt::format("{}\n{}; an ensemble\n", r_.title, r_.program);
     middle_ = nearest(0.5);
     const std::size_t last = r_.quantiles.size() - 1;
+    const std::string what = r_.quantiles[middle_] == 0.5 ? "median" : share(middle_) + " quantile";
     if (r_.sites.size() == 1) {
-      text_ +=
-          fmt::format("Numbers lie in the middle of the runs ({}); below them the range from {} to {}.\n",
-                      share(middle_), share(0), share(last));
+      text_ += fmt::format("Each number is the {} of the runs; below it stands the range from {} to {}.\n",
+                           what, share(0), share(last));
     } else {
       text_ += fmt::format(
-          "Of each of {} sites the middle of its runs ({}): the middle site, below it the lowest "
-          "and highest.\n",
-          r_.sites.size(), share(middle_));
+          "Each number is that of the middle one of {} sites, each told by the {} of its runs; below it "
+          "stand\nthe lowest and the highest site.\n",
+          r_.sites.size(), what);
     }
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) block(t);
     for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
