@@ -92,8 +92,7 @@ std::vector<std::string> planting_notes(const Scenario& planting_day, const Scen
       "or certified adviser; state and local rules come first.");
   notes.push_back(fmt::format(
       "Cover is that of flat residue on planting day, after the passes of that day but before the planter; "
-      "{:.0f} % is the usual threshold of conservation tillage (common practice, no source), a program may "
-      "measure otherwise.",
+      "{:.0f} % is the usual threshold of conservation tillage in the US. A program may measure otherwise.",
       100.0 * conservation_cover));
   notes.push_back(fmt::format(
       "Short pieces are those up to {} (an assumption, `short_pieces` under [planting]): flat, they can "

@@ -8,7 +8,8 @@
 /// itself.
 namespace stoverturn {
 
-inline constexpr double conservation_cover = 0.30;  ///< of the soil at planting; common practice, no source
+/// Of the soil at planting: conservation tillage. Iowa State University ICM 1999; Purdue AY-280; USDA.
+inline constexpr double conservation_cover = 0.30;
 inline constexpr double warm_soil_C = 10.0;
 inline constexpr int days_of_mean = 5;  ///< the running mean that must reach it
 
