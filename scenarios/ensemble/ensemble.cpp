@@ -34,11 +34,12 @@ struct Ensemble::AtSite {
   std::vector<std::vector<DrawnParameters>> draws;
 };
 
-Ensemble::Ensemble(std::vector<SiteRow> sites, LoadSite load, ForEach for_each)
+Ensemble::Ensemble(std::vector<SiteRow> sites, LoadSite load, ForEach for_each,
+                   std::span<const TreatmentSeries> own)
     : sites_(std::move(sites)), load_(std::move(load)), for_each_(std::move(for_each)) {
   go_to(0);
   first_ = at_->scenario;
-  numbers_ = run_numbers(first_);
+  numbers_ = run_numbers(first_, own);
   shape_ = {sites_.size(), first_.treatments.size(), futures_.size(), at_->draws[0].size()};
 }
 

@@ -39,8 +39,10 @@ using PartProgress = std::function<void(std::size_t runs)>;
 
 class Ensemble {
  public:
-  /// Loads the first site: it says how many futures and which numbers there are. Throws InputError.
-  Ensemble(std::vector<SiteRow> sites, LoadSite load, ForEach for_each);
+  /// Loads the first site: it says how many futures and which numbers there are, of `own` series too. Throws
+  /// InputError.
+  Ensemble(std::vector<SiteRow> sites, LoadSite load, ForEach for_each,
+           std::span<const TreatmentSeries> own = {});
 
   const EnsembleShape& shape() const { return shape_; }
   const RunNumbers& numbers() const { return numbers_; }

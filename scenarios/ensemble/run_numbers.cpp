@@ -19,7 +19,11 @@ constexpr std::string_view usual_numbers[] = {
     "potassium_released", "sulfur_released", "nitrogen_leached",  "value_released",
 };
 
-const TreatmentSeries& series_named(const PlacedWord& name, Mistakes& mistakes) {
+const TreatmentSeries& series_named(const PlacedWord& name, std::span<const TreatmentSeries> own,
+                                    Mistakes& mistakes) {
+  for (const TreatmentSeries& s : own) {
+    if (s.name == name.word) return s;
+  }
   const std::span<const TreatmentSeries> all = treatment_series();
   const auto found = std::find_if(all.begin(), all.end(), [&](const auto& s) { return s.name == name.word; });
   if (found != all.end()) return *found;
@@ -55,7 +59,7 @@ std::vector<Checkpoint> with_dates(const Treatment& t, const EnsemblePlan& plan,
 
 class Builder {
  public:
-  explicit Builder(const Scenario& scenario) : scenario_(scenario) {
+  Builder(const Scenario& scenario, std::span<const TreatmentSeries> own) : scenario_(scenario), own_(own) {
     const RunSpan span = run_span(scenario);
     out_.start = span.start;
     out_.every_d = scenario.ensemble.every_d;
@@ -73,7 +77,7 @@ class Builder {
     if (names.empty()) {
       for (const std::string_view name : usual_numbers) names.push_back({std::string(name), {}});
     }
-    for (const PlacedWord& name : names) add_at_checkpoints(series_named(name, mistakes_));
+    for (const PlacedWord& name : names) add_at_checkpoints(series_named(name, own_, mistakes_));
     add_stages();
     out_.found = out_.columns;
     for (const FoundNumber& n : found_numbers()) {
@@ -87,7 +91,7 @@ class Builder {
          "",
          {}},
         1);
-    for (const PlacedWord& name : scenario_.ensemble.series) add_course(series_named(name, mistakes_));
+    for (const PlacedWord& name : scenario_.ensemble.series) add_course(series_named(name, own_, mistakes_));
     mistakes_.throw_if_any();
     for (std::vector<RunNumbers::Taken>& taken : out_.taken) {
       std::stable_sort(taken.begin(), taken.end(),
@@ -145,8 +149,9 @@ class Builder {
     for (const StageNumber& n : stage_numbers()) {
       for (std::size_t s = 0; s < crop_stages; ++s) {
         for (const std::string_view name : n.series) {
-          out_.at_stages.push_back(
-              {s, n.since_planting, &series_named({std::string(name), {}}, mistakes_), out_.columns + s});
+          out_.at_stages.push_back({s, n.since_planting,
+                                    &series_named({std::string(name), {}}, own_, mistakes_),
+                                    out_.columns + s});
         }
       }
       add({std::string(n.name), Kind::mass_per_area, {Dimension::stage}, std::string(n.meaning), "", "N", {}},
@@ -171,12 +176,15 @@ class Builder {
   }
 
   const Scenario& scenario_;
+  std::span<const TreatmentSeries> own_;
   RunNumbers out_;
   Mistakes mistakes_;
 };
 
 }  // namespace
 
-RunNumbers run_numbers(const Scenario& scenario) { return Builder(scenario).build(); }
+RunNumbers run_numbers(const Scenario& scenario, std::span<const TreatmentSeries> own) {
+  return Builder(scenario, own).build();
+}
 
 }  // namespace stoverturn

@@ -35,7 +35,8 @@ struct RunNumbers {
   std::size_t found = 0;            ///< column of the first of found_numbers(); then `balance_error`
 };
 
-/// As [ensemble] of the scenario asks. Throws InputError for series that there are not.
-RunNumbers run_numbers(const Scenario& scenario);
+/// As [ensemble] of the scenario asks, which may name `own` series besides those of results; they must
+/// outlive the numbers. Throws InputError for series that there are not.
+RunNumbers run_numbers(const Scenario& scenario, std::span<const TreatmentSeries> own = {});
 
 }  // namespace stoverturn

@@ -29,6 +29,7 @@ std::vector<std::string> labels_of(const Variable& v, const Results& r) {
   if (v.dimensions.size() < 4) return {""};
   if (v.dimensions[3] == Dimension::checkpoint) return r.checkpoints;
   if (v.dimensions[3] == Dimension::stage) return r.stages;
+  if (v.dimensions[3] == Dimension::harvest) return r.harvests;
   std::vector<std::string> dates;
   for (int i = 0; i < r.days; ++i) dates.push_back(format_date(r.start + std::chrono::days(i * r.every_d)));
   return dates;

@@ -16,6 +16,7 @@
 #include "scenarios/plan/crops.hpp"
 #include "scenarios/plan/ensemble_plan.hpp"
 #include "scenarios/plan/parameter_settings.hpp"
+#include "scenarios/plan/planting_plan.hpp"
 #include "scenarios/plan/prices.hpp"
 #include "scenarios/plan/timing_plan.hpp"
 #include "scenarios/text/document.hpp"
@@ -215,6 +216,7 @@ struct Scenario {
   ModelChoices model;
   EnsemblePlan ensemble;
   TimingPlan timing;
+  PlantingPlan planting;
   std::optional<ScenarioDraws> draws;
   std::vector<std::string> warnings;  ///< each says what to do
 };

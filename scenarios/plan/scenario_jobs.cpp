@@ -64,6 +64,36 @@ const KnownDrivers::Entry& drivers_of(const WeatherDriversInput& input, KnownDri
   return known.entries.back();
 }
 
+Weather weather_of_run(const Scenario& scenario, const Climates& climates, const RunSpan& span,
+                       bool& looped) {
+  return extended(climates.weather, span.start - std::chrono::days{spin_up_d},
+                  span.start + std::chrono::days{span.days}, looped, years_beyond(scenario.weather));
+}
+
+/// Lays out the treatment and its crops on the way. `weather` must outlive what is given back.
+WeatherDriversInput drivers_input(const Scenario& scenario, const Treatment& treatment, const RunSpan& span,
+                                  const Weather& weather, TreatmentJob& made) {
+  const std::vector<DayRange> days = day_ranges(weather, span);
+  const std::vector<CoverSeason> covers = cover_seasons(treatment, span, days);
+  made.layout = lay_out(treatment, span, scenario.model.merge_after_d, covers);
+  made.crops = crop_seasons(treatment, span, days);
+  WeatherDriversInput input;
+  input.weather = &weather;
+  input.start = span.start;
+  input.days = span.days;
+  input.soil = treatment.soil;
+  input.burial_depth_mm = treatment.burial_depth_mm;
+  input.mulch = made.layout.mulch;
+  input.irrigations = made.layout.irrigations;
+  input.irrigation_rule = treatment.irrigation;
+  for (const GrownCrop& season : made.crops) {
+    if (season.plan.grows) input.crops.push_back(season.course);
+  }
+  for (const CoverSeason& season : covers) input.covers.push_back(season.course);
+  input.parameters = treatment.parameters.field;
+  return input;
+}
+
 /// Fertiliser that waits for cold soil.
 void add_when_cold(const Treatment& treatment, JobPlan<double>& plan, const RunSpan& span) {
   for (const EventPlan& event : treatment.events) {
@@ -86,6 +116,19 @@ std::optional<int> day_soil_stays_below(const Drivers<double>& drivers, int earl
     if (drivers.days[static_cast<std::size_t>(d)].soil_temperature_C >= limit_C) day = d + 1;
   }
   return day < end ? std::optional(day) : std::nullopt;
+}
+
+CoveredAndBare covered_and_bare(const Scenario& scenario, const Treatment& treatment,
+                                const Climates& climates, double depth_mm) {
+  const RunSpan span = run_span(scenario);
+  TreatmentJob made;
+  Weather weather = weather_of_run(scenario, climates, span, made.looped);
+  for (WeatherDay& day : weather.days) day.soil_temperature_C = day.soil_moisture_m3_m3 = not_measured;
+  WeatherDriversInput input = drivers_input(scenario, treatment, span, weather, made);
+  input.burial_depth_mm = depth_mm;
+  WeatherDrivers covered = weather_drivers(input);
+  input.mulch.clear();
+  return {std::move(covered), weather_drivers(input)};
 }
 
 void KnownDrivers::keep_last(std::size_t most) {
@@ -124,31 +167,12 @@ TreatmentJob treatment_job(const Scenario& scenario, const Treatment& treatment,
     plan.drivers = std::make_shared<const Drivers<double>>(condition_drivers(treatment, climates, span));
     made.crops = crop_seasons(treatment, span, day_ranges(*plan.drivers));
   } else {
-    const Weather weather =
-        extended(climates.weather, span.start - std::chrono::days{spin_up_d},
-                 span.start + std::chrono::days{span.days}, made.looped, years_beyond(scenario.weather));
+    const Weather weather = weather_of_run(scenario, climates, span, made.looped);
     const std::chrono::sys_days record_end =
         climates.weather.start + std::chrono::days{static_cast<int>(climates.weather.days.size())};
     made.looped =
         span.start < climates.weather.start || span.start + std::chrono::days{span.days} > record_end;
-    const std::vector<DayRange> days = day_ranges(weather, span);
-    const std::vector<CoverSeason> covers = cover_seasons(treatment, span, days);
-    made.layout = lay_out(treatment, span, scenario.model.merge_after_d, covers);
-    WeatherDriversInput input;
-    input.weather = &weather;
-    input.start = span.start;
-    input.days = span.days;
-    input.soil = treatment.soil;
-    input.burial_depth_mm = treatment.burial_depth_mm;
-    input.mulch = made.layout.mulch;
-    input.irrigations = made.layout.irrigations;
-    input.irrigation_rule = treatment.irrigation;
-    made.crops = crop_seasons(treatment, span, days);
-    for (const GrownCrop& season : made.crops) {
-      if (season.plan.grows) input.crops.push_back(season.course);
-    }
-    for (const CoverSeason& season : covers) input.covers.push_back(season.course);
-    input.parameters = treatment.parameters.field;
+    const WeatherDriversInput input = drivers_input(scenario, treatment, span, weather, made);
     KnownDrivers none;
     const KnownDrivers::Entry& entry = drivers_of(input, known ? *known : none);
     plan.drivers = entry.drivers;

@@ -83,6 +83,15 @@ struct TreatmentJob {
   std::vector<GrownCrop> crops;                     ///< seasons of following crops, whether they grow or not
 };
 
+/// The climate of a treatment, and of the same soil without its residue. "Buried" is the depth asked for, mm.
+struct CoveredAndBare {
+  WeatherDrivers covered, bare;
+};
+/// What the weather holds of soil temperature and moisture is left out: it is of one soil. Throws InputError
+/// when weather does not reach.
+CoveredAndBare covered_and_bare(const Scenario& scenario, const Treatment& treatment,
+                                const Climates& climates, double depth_mm);
+
 /// Drivers computed in one climate: treatments that differ in nothing that drivers see share them.
 struct KnownDrivers {
   struct Entry {

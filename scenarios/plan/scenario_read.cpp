@@ -322,6 +322,7 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
   read_model(top, scenario, mistakes);
   read_ensemble_section(top, scenario, mistakes);
   read_timing_section(top, scenario, mistakes);
+  read_planting_section(top, scenario, mistakes);
   for (const std::string& section : inherited) top.value(section);
   static const Table none;
   const Table* treatments = top.table("treatment");

@@ -8,10 +8,11 @@ namespace stoverturn {
 
 /// Readers of sections. Each adds its mistakes and goes on.
 
-/// [weather], [model], [ensemble] and [timing], of the whole file.
+/// [weather], [model], [ensemble], [timing] and [planting], of the whole file.
 void read_weather_plan(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 void read_model(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 void read_timing_section(TableReader& top, Scenario& scenario, Mistakes& mistakes);
+void read_planting_section(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 void read_ensemble_section(TableReader& top, Scenario& scenario, Mistakes& mistakes);
 
 /// The rest are of a treatment, after inheritance.

@@ -35,6 +35,7 @@ void add_fit_command(CLI::App& app);
 void add_ensemble_command(CLI::App& app);
 void add_timing_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
+void add_planting_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {

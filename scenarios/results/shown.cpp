@@ -19,6 +19,7 @@ constexpr ShownUnit units[] = {
     {Kind::length, "mm", "in"},
     {Kind::length_per_time, "mm/d", "in/d"},
     {Kind::temperature, "degC", "degF"},
+    {Kind::temperature_difference, "degC", "degF"},
     {Kind::time, "d", "d"},
     {Kind::grain_yield, "t/ha", "bu/acre"},
 };
