@@ -33,6 +33,7 @@ void add_compare_command(CLI::App& app);
 void add_new_command(CLI::App& app);
 void add_fit_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
+void add_trial_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {
