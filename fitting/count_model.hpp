@@ -33,12 +33,4 @@ struct CountTest {
 };
 CountTest compare_counts(const CountModel& part, const CountModel& whole);
 
-/// Units (plots, rows) a side that a two-sided test of `difference` needs to see it with a probability of
-/// `power`, when one side's mean of n units has the variance `variance`/n; by the noncentral t distribution
-/// with 2n - 2 degrees of freedom, n - 1 where units are in pairs. 0 where `most` do not do.
-int units_needed(double difference, double variance, bool paired, double level, double power, int most);
-
-/// The power of that test with n units a side, at least 2.
-double power_of_units(double difference, double variance, bool paired, double level, int n);
-
 }  // namespace stoverturn

@@ -1,5 +1,6 @@
 #include "fitting/count_model.hpp"
 
+#include "fitting/power.hpp"
 #include "tests/catch.hpp"
 #include "tests/stand_reference.hpp"
 

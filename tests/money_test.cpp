@@ -244,10 +244,8 @@ TEST_CASE("money: the table and the comparison show it", "[money]") {
           "cost = \"40 $/ha\"\n");
   const Results r = run(text);
   const std::string table = printed_table(r);
-  CHECK_THAT(
-      table,
-      Matchers::Contains(
-          "Money by the end, $/ha           released  taken off      bales      costs        net discounted\n"));
+  CHECK_THAT(table, Matchers::Contains("Money by the end, $/ha           released  taken off      bales      "
+                                       "costs        net discounted\n"));
   CHECK_THAT(table, Matchers::Contains("\ncosts, $/ha                      40.0\n"));
   CHECK_THAT(table, Matchers::Contains("Discounted: later money at 6 % a year, to 2012-10-20."));
   CHECK(printed_table(run(jar(prices))).find("Money by") == std::string::npos);

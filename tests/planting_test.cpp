@@ -55,11 +55,7 @@ Ensemble ensemble_of(const Scenario& scenario) {
                   planting_series());
 }
 
-Results results_of(Ensemble& ensemble) {
-  std::vector<PartRows> parts;
-  for (std::size_t p = 0; p < ensemble.parts(); ++p) parts.push_back(ensemble.run_part(p));
-  return ensemble_results(ensemble, columns_in(parts, ensemble), true, {}, {});
-}
+Results results_of(Ensemble& ensemble) { return run_in_memory(ensemble, {}); }
 
 struct Planting {
   Scenario day, years;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "fitting/power.hpp"
 #include "scenarios/stand/stand_print.hpp"
 #include "scenarios/stand/stand_tables.hpp"
 #include "scenarios/units/quantity.hpp"

@@ -135,6 +135,26 @@ PartColumns columns_in(const std::vector<PartRows>& parts, const Ensemble& ensem
   };
 }
 
+Results run_in_memory(Ensemble& ensemble, std::vector<KeptText> texts, const PartProgress& progress) {
+  std::vector<PartRows> parts;
+  std::vector<RunFailure> failures;
+  for (std::size_t p = 0; p < ensemble.parts(); ++p) {
+    const std::size_t before = ensemble.runs_of_part(p).first;
+    parts.push_back(ensemble.run_part(p, [&](std::size_t runs) {
+      if (progress) progress(before + runs);
+    }));
+    failures.insert(failures.end(), parts.back().failures.begin(), parts.back().failures.end());
+  }
+  refuse_no_runs(ensemble, failures);
+  return ensemble_results(ensemble, columns_in(parts, ensemble), true, failures, std::move(texts));
+}
+
+void refuse_no_runs(const Ensemble& ensemble, const std::vector<RunFailure>& failures) {
+  if (failures.size() < ensemble.shape().runs()) return;
+  throw InputError({{{ensemble.scenario().title, 0, 0},
+                     fmt::format("no run could be integrated; the first: {}", failures.front().message)}});
+}
+
 void add_quantiles(Results& r, Variable of_run, const std::string& name) {
   const std::vector<Dimension> inner(of_run.dimensions.begin() + 4, of_run.dimensions.end());
   std::size_t inner_size = 1;

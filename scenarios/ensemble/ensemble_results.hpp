@@ -19,6 +19,13 @@ PartColumns columns_in(const std::vector<PartRows>& parts, const Ensemble& ensem
 Results ensemble_results(const Ensemble& ensemble, const PartColumns& columns, bool single_runs,
                          const std::vector<RunFailure>& failures, std::vector<KeptText> texts);
 
+/// Throws InputError where none of the runs could be integrated.
+void refuse_no_runs(const Ensemble& ensemble, const std::vector<RunFailure>& failures);
+
+/// Runs all parts and keeps every run in memory: for ensembles of thousands. Throws InputError where none of
+/// the runs can be integrated.
+Results run_in_memory(Ensemble& ensemble, std::vector<KeptText> texts, const PartProgress& progress = {});
+
 /// Adds the quantiles and the mean of a number of each run (site, treatment, weather_year, draw, ...): NAME
 /// and NAME_mean. Of numbers that are not there in some runs (NaN) the largest quantiles have none.
 void add_quantiles(Results& results, Variable of_run, const std::string& name);

@@ -20,8 +20,8 @@ struct TimingPlan {
   bool given = false;
   std::vector<std::string> treatments;  ///< keys; empty: all
   Position treatments_at;
-  std::vector<TimingChoice> choices;    ///< every combination
-  std::string duration = "2 years";     ///< of the runs
+  std::vector<TimingChoice> choices;  ///< every combination
+  std::string duration = "2 years";   ///< of the runs
 };
 
 /// What a choice reads like in TOML: the table of an event, one key a line.

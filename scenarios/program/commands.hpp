@@ -36,6 +36,7 @@ void add_ensemble_command(CLI::App& app);
 void add_timing_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
 void add_planting_command(CLI::App& app);
+void add_trial_command(CLI::App& app);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {

@@ -191,10 +191,7 @@ void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
       failures.push_back({f.run + ensemble.runs_of_part(p).first, std::move(f.message)});
     }
   }
-  if (failures.size() == shape.runs()) {
-    throw InputError({{{o.runs.file, 0, 0},
-                       fmt::format("no run could be integrated; the first: {}", failures.front().message)}});
-  }
+  refuse_no_runs(ensemble, failures);
   const PartColumns columns = [&](std::size_t part, std::size_t first, std::size_t last) {
     return parts.columns(part, first, last);
   };

@@ -25,6 +25,7 @@ int main(int argc, char** argv) {
   add_planting_command(app);
   add_fit_command(app);
   add_stand_command(app);
+  add_trial_command(app);
   add_check_command(app);
   add_weather_command(app);
   add_parameters_command(app);

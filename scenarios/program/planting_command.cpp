@@ -10,6 +10,7 @@
 #include "scenarios/files/ensemble_csv.hpp"
 #include "scenarios/files/result_file.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/program/many_runs.hpp"
 #include "scenarios/results/table_print.hpp"
 
 namespace stoverturn {
@@ -17,45 +18,20 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct PlantingOptions {
-  std::string file, output, draws;
-  std::vector<std::string> set;
-  int threads = 0;
-  bool overwrite = false, json = false, quiet = false;
-};
-
 Ensemble ensemble_of(const LoadedScenario& loaded, const ForEach& for_each) {
   const LoadSite load = [&loaded](std::size_t) { return SiteScenario{loaded.scenario, loaded.climates}; };
   return Ensemble({{"the field", not_measured, not_measured, {}, {}}}, load, for_each, planting_series());
 }
 
-/// All runs, single ones kept. `done` and `all` are of everything that the command runs.
-Results run_all(Ensemble& ensemble, std::size_t& done, std::size_t all, const RunProgress& progress,
-                std::vector<KeptText> texts) {
-  std::vector<PartRows> parts;
-  std::vector<RunFailure> failures;
-  for (std::size_t p = 0; p < ensemble.parts(); ++p) {
-    const std::size_t before = done + ensemble.runs_of_part(p).first;
-    parts.push_back(ensemble.run_part(p, [&](std::size_t runs) {
-      if (progress) progress(static_cast<double>(before + runs) / static_cast<double>(all));
-    }));
-    failures.insert(failures.end(), parts.back().failures.begin(), parts.back().failures.end());
-  }
-  done += ensemble.shape().runs();
-  return ensemble_results(ensemble, columns_in(parts, ensemble), true, failures, std::move(texts));
-}
-
-void look_at_planting(const PlantingOptions& o) {
+void look_at_planting(const ManyRuns& o) {
   if (is_hdf5(o.file)) throw FileError(o.file, "planting starts from a scenario file (TOML)");
   const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-planting");
   const fs::path results_file = stem + ".h5", numbers_file = stem + ".csv";
   const fs::path folder = fs::path(o.file).parent_path();
   const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
-  std::vector<std::string> set = o.set;
-  if (!o.draws.empty()) set.push_back("draws=" + o.draws);
   const std::string text = read_text(o.file);
   const auto loaded_over = [&](const std::string& with, const std::string& duration) {
-    std::vector<std::string> settings = set;
+    std::vector<std::string> settings = o.settings();
     settings.insert(settings.begin(), "duration=" + duration);
     return load_scenario_text(with, o.file, settings, text_of, folder);
   };
@@ -81,9 +57,13 @@ void look_at_planting(const PlantingOptions& o) {
                all, of_day.shape().treatments, of_day.shape().futures, of_day.shape().draws, years);
   }
   const RunProgress progress = o.quiet ? RunProgress{} : progress_bar();
-  std::size_t done = 0;
-  Results results = run_all(of_day, done, all, progress, day.texts);
-  const Results stocks = run_all(of_years, done, all, progress, {});
+  const auto after = [&](std::size_t before) {
+    return [&progress, all, before](std::size_t runs) {
+      if (progress) progress(static_cast<double>(before + runs) / static_cast<double>(all));
+    };
+  };
+  Results results = run_in_memory(of_day, day.texts, after(0));
+  const Results stocks = run_in_memory(of_years, {}, after(of_day.shape().runs()));
   add_planting_numbers(day.scenario, seedbeds(of_day, day.climates, for_each), stocks, results);
   if (progress) progress(1.0);
   const std::vector<std::string> notes = planting_notes(day.scenario, own ? nullptr : &build_up.scenario);
@@ -97,7 +77,7 @@ void look_at_planting(const PlantingOptions& o) {
 }  // namespace
 
 void add_planting_command(CLI::App& app) {
-  const auto o = std::make_shared<PlantingOptions>();
+  const auto o = std::make_shared<ManyRuns>();
   CLI::App* command = app.add_subcommand("planting",
                                          "What planting day will look like over every weather year: cover, "
                                          "pieces, seedbed, N tied up, build-up");
@@ -106,19 +86,7 @@ void add_planting_command(CLI::App& app) {
       "depth of\n"
       "the seed, and the years of build-up (docs/file-formats.md). Writes NAME-planting.h5 and .csv.\n"
       "Example:  stoverturn planting scenarios/examples/fall-or-spring.toml");
-  command->add_option("FILE", o->file, "scenario (TOML) with [next_crop]")->required();
-  command->add_option("-o,--output", o->output,
-                      "base name of the files written (default: FILE's with -planting, in this folder)");
-  command
-      ->add_option("--set", o->set, "key.path=value of the file, or parameter[@component][@treatment]=value")
-      ->allow_extra_args(false)
-      ->type_name("NAME=VALUE");
-  command->add_option("--draws", o->draws, "so many new places, or draws of the fit that FILE names")
-      ->type_name("N");
-  command->add_option("--threads", o->threads, "threads (default: all)")->check(CLI::Range(1, 4096));
-  command->add_flag("--overwrite", o->overwrite, "replace files that exist");
-  command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
-  command->add_flag("--quiet", o->quiet, "say nothing but the result");
+  add_options(*command, *o, "-planting");
   command->callback([o] { look_at_planting(*o); });
 }
 

@@ -43,18 +43,11 @@ void time_spreading(const ManyRuns& o) {
                ensemble.shape().futures, ensemble.shape().draws);
   }
   const RunProgress progress = o.quiet ? RunProgress{} : progress_bar();
-  std::vector<PartRows> parts;
-  std::vector<RunFailure> failures;
-  for (std::size_t p = 0; p < ensemble.parts(); ++p) {
-    parts.push_back(ensemble.run_part(p, [&](std::size_t done) {
-      const auto before = static_cast<double>(ensemble.runs_of_part(p).first);
-      if (progress) progress((before + static_cast<double>(done)) / static_cast<double>(runs));
-    }));
-    failures.insert(failures.end(), parts.back().failures.begin(), parts.back().failures.end());
-  }
-  if (progress) progress(1.0);
   loaded.texts.push_back({"choices", choices_csv(loaded.scenario, chosen)});
-  Results results = ensemble_results(ensemble, columns_in(parts, ensemble), true, failures, loaded.texts);
+  Results results = run_in_memory(ensemble, loaded.texts, [&](std::size_t done) {
+    if (progress) progress(static_cast<double>(done) / static_cast<double>(runs));
+  });
+  if (progress) progress(1.0);
   add_timing_numbers(ensemble, chosen, results);
   write_results(results_file, results);
   write_ensemble_csv(numbers_file, results);

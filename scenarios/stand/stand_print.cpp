@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/stand/stand_tables.hpp"
+#include "scenarios/text/text_table.hpp"
 #include "scenarios/text/wrapped.hpp"
 #include "scenarios/units/quantity.hpp"
 
@@ -19,45 +20,21 @@ std::string feet_and_inches(double mm) {
                           : fmt::format("{} ft {} in", inches / 12, inches % 12);
 }
 
-std::string number(double x, int digits) {
-  return std::isfinite(x) ? fmt::format("{:.{}f}", x + 0.0, digits) : "-";
-}
-std::string range(double lower, double upper, int digits) {
-  return std::isfinite(lower) && std::isfinite(upper)
-             ? fmt::format("{:.{}f} to {:.{}f}", lower + 0.0, digits, upper + 0.0, digits)
-             : "-";
-}
 std::string treatment_name(const std::string& name) { return name.empty() ? "all" : name; }
-
-/// Rows of cells, each column as wide as its widest cell; the first column to the left.
-std::string table(const std::vector<std::vector<std::string>>& rows) {
-  std::vector<std::size_t> widths(rows.front().size(), 0);
-  for (const auto& row : rows) {
-    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());
-  }
-  std::string text;
-  for (const auto& row : rows) {
-    for (std::size_t c = 0; c < row.size(); ++c) {
-      text +=
-          c == 0 ? fmt::format("  {:<{}}", row[c], widths[c]) : fmt::format("  {:>{}}", row[c], widths[c]);
-    }
-    text += '\n';
-  }
-  return text;
-}
 
 std::string rates(const StandReport& report) {
   const std::string interval = fmt::format("{:.0f} % interval", 100.0 * report.level);
   std::vector<std::vector<std::string>> rows = {{"treatment", "counted", "number", "row, ft", "strips",
                                                  "per 1/1000 acre", interval, "per acre", "per ha"}};
   for (const StandRate& r : report.rates) {
-    rows.push_back({treatment_name(r.treatment), std::string(stand_counts[r.count].name),
-                    number(r.counted, 0), number(in_unit(r.length_mm, "ft", Kind::length), 0),
-                    fmt::format("{}", r.strips), number(r.rate * thousandth_acre_m2, 1),
-                    range(r.between.lower * thousandth_acre_m2, r.between.upper * thousandth_acre_m2, 1),
-                    number(r.rate * acre_m2, 0), number(r.rate * hectare_m2, 0)});
+    rows.push_back(
+        {treatment_name(r.treatment), std::string(stand_counts[r.count].name), shown_number(r.counted, 0),
+         shown_number(in_unit(r.length_mm, "ft", Kind::length), 0), fmt::format("{}", r.strips),
+         shown_number(r.rate * thousandth_acre_m2, 1),
+         shown_range(r.between.lower * thousandth_acre_m2, r.between.upper * thousandth_acre_m2, 1),
+         shown_number(r.rate * acre_m2, 0), shown_number(r.rate * hectare_m2, 0)});
   }
-  return "Counts\n" + table(rows);
+  return "Counts\n" + text_table(rows);
 }
 
 std::string needed(const StandDifference& d, const StandReport& report) {
@@ -73,12 +50,13 @@ std::string differences(const StandReport& report) {
   std::vector<std::vector<std::string>> rows = {{"treatment less other", "counted", "per 1/1000 acre",
                                                  interval, "per acre", "to tell it, a treatment"}};
   for (const StandDifference& d : report.differences) {
-    rows.push_back({fmt::format("{} - {}", treatment_name(d.treatment), treatment_name(d.against)),
-                    std::string(stand_counts[d.count].name), number(d.difference * thousandth_acre_m2, 1),
-                    range(d.between.lower * thousandth_acre_m2, d.between.upper * thousandth_acre_m2, 1),
-                    number(d.difference * acre_m2, 0), needed(d, report)});
+    rows.push_back(
+        {fmt::format("{} - {}", treatment_name(d.treatment), treatment_name(d.against)),
+         std::string(stand_counts[d.count].name), shown_number(d.difference * thousandth_acre_m2, 1),
+         shown_range(d.between.lower * thousandth_acre_m2, d.between.upper * thousandth_acre_m2, 1),
+         shown_number(d.difference * acre_m2, 0), needed(d, report)});
   }
-  std::string text = "\nDifferences\n" + table(rows);
+  std::string text = "\nDifferences\n" + text_table(rows);
   text += wrapped(
       "  ",
       fmt::format(
@@ -95,11 +73,12 @@ std::string effects(const StandReport& report) {
       {"treatment less other", "by", "of full yield, %", "bu/acre", "interval", money + "/acre", "interval"}};
   for (const StandEffect& e : report.effects) {
     rows.push_back({fmt::format("{} - {}", e.treatment, e.against), std::string(to_string(e.by)),
-                    number(100.0 * e.share, 1), number(e.yield_bu_acre, 1),
-                    range(e.yield_between.lower, e.yield_between.upper, 1), number(e.value_acre, 2),
-                    range(e.value_between.lower, e.value_between.upper, 2)});
+                    shown_number(100.0 * e.share, 1), shown_number(e.yield_bu_acre, 1),
+                    shown_range(e.yield_between.lower, e.yield_between.upper, 1),
+                    shown_number(e.value_acre, 2),
+                    shown_range(e.value_between.lower, e.value_between.upper, 2)});
   }
-  std::string text = "\nWhat it is worth\n" + table(rows);
+  std::string text = "\nWhat it is worth\n" + text_table(rows);
   text += wrapped(
       "  ",
       "ears: every ear as good as another. stand table: what published stands yielded, where neighbours "

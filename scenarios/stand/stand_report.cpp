@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "fitting/power.hpp"
 #include "scenarios/stand/stand_notes.hpp"
 #include "scenarios/stand/stand_units.hpp"
 #include "scenarios/stand/stand_value.hpp"

@@ -36,7 +36,7 @@ constexpr KeyColumn key_columns[] = {
     {"placement", Role::placement}, {"block", Role::block},
     {"replicate", Role::replicate}, {"date", Role::date},
     {"days", Role::days},           {"n", Role::n},
-    {"note", Role::note},
+    {"note", Role::note},           {"bag", Role::note},
 };
 
 struct Column {

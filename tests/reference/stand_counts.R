@@ -1,4 +1,4 @@
-# Golden numbers of tests/count_model_test.cpp and tests/stand_report_test.cpp. Run: Rscript tests/reference/stand_counts.R
+# Golden numbers of tests/count_model_test.cpp, stand_report_test.cpp and design_report_test.cpp. Run: Rscript tests/reference/stand_counts.R
 # Debian: r-base-core. Output of R 4.2.2: stand_counts.txt beside this file; a second. The counts are invented.
 strips <- rep(1:4, each = 6)
 treatment <- rep(rep(c("a", "b", "c"), each = 2), 4)
@@ -47,3 +47,5 @@ for (delta in c(0.05, 0.1, 0.3)) {
   say(sprintf("power %g", delta), c(two, pairs, power.t.test(4, delta, 0.08, 0.1)$power, power.t.test(12, delta, 0.08, 0.1)$power,
     power.t.test(4, delta, 0.08 * sqrt(2), 0.1, type = "paired")$power))
 }
+# two treatments of a litterbag trial, 4 bags each, off by 5 % of what was put in and 0.2 g of 20 g: 5 points of mass
+say("bags power", c(power.t.test(4, 0.05, sqrt(0.05^2 + 0.01^2), 0.1)$power, ceiling(power.t.test(delta = 0.05, sd = sqrt(0.05^2 + 0.01^2), sig.level = 0.1, power = 0.8)$n)))
