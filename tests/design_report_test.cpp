@@ -22,12 +22,13 @@ const std::string difference =
     "[trial.difference]\nbetween = [\"opened\", \"closed\"]\nmass = \"5 %\"\nafter = \"100 d\"\n"
     "parameter = \"k_hol\"\nlarger_by = \"50 %\"\n";
 
-DesignPlan plan_with(const std::string& rest) {
-  return read_design_plan("scenario = \"trial.toml\"\n" + rest, "plan.toml");
+DesignPlan plan_with(const std::string& rest, const std::vector<std::string>& overrides = {}) {
+  return read_design_plan("scenario = \"trial.toml\"\n" + rest, "plan.toml", overrides);
 }
 
-DesignReport report_of(const std::string& rest, const ForEach& for_each = one_after_the_other) {
-  const DesignPlan plan = plan_with(rest);
+DesignReport report_of(const std::string& rest, const std::vector<std::string>& overrides = {},
+                       const ForEach& for_each = one_after_the_other) {
+  const DesignPlan plan = plan_with(rest, overrides);
   return design_report(
       plan, design_model(plan, read_scenario(small_scenario, "trial.toml", {}), {}, for_each), for_each);
 }
@@ -78,12 +79,8 @@ TEST_CASE("plan of a trial: power of one pull is R's power.t.test", "[design]") 
 TEST_CASE("plan of a trial: more bags, narrower; own pulls beside the best", "[design]") {
   const std::string k = "[estimate]\nk_hol = {}\n";
   const DesignReport few = report_of(trial_table + "trials = 0\n" + k);
-  const DesignPlan twice =
-      read_design_plan("scenario = \"trial.toml\"\n" + trial_table + "trials = 0\n" + k, "plan.toml",
-                       {"trial.bags=128", "trial.pulls=[\"20 d\", \"40 d\"]"});
-  const DesignReport more = design_report(
-      twice, design_model(twice, read_scenario(small_scenario, "trial.toml", {}), {}, one_after_the_other),
-      one_after_the_other);
+  const DesignReport more =
+      report_of(trial_table + "trials = 0\npulls = [\"20 d\", \"40 d\"]\n" + k, {"trial.bags=128"});
   CHECK(more.estimates[0].interval.upper - more.estimates[0].interval.lower <
         few.estimates[0].interval.upper - few.estimates[0].interval.lower);
   REQUIRE(more.choices.size() == 3);
@@ -125,14 +122,14 @@ TEST_CASE("plan of a trial: the same bits in any order of work", "[design]") {
     for (std::size_t i = n; i-- > 0;) work(i);
   };
   const std::string plan = trial_table + "trials = 6\n" + difference + rates;
-  CHECK(print_design(report_of(plan)) == print_design(report_of(plan, backwards)));
+  CHECK(print_design(report_of(plan)) == print_design(report_of(plan, {}, backwards)));
 }
 
 TEST_CASE("plan of a trial: mistakes say where, what was found and what was wanted", "[design]") {
   const std::string k = "[estimate]\nk_hol = {}\n";
   const std::pair<std::string, std::string> cases[] = {
-      {"[trial]\n" + k, "plan.toml:2:1: [trial] has no `bags`; write bags = 120, how many can be made"},
-      {k, "plan.toml:1:1: the file has no `trial`; write [trial] with bags = 120"},
+      {"[trial]\n" + k, "plan.toml:2:1: [trial] lacks `bags`; write bags = 120, how many can be made"},
+      {k, "plan.toml:1:1: the file lacks `trial`; write [trial] with bags = 120"},
       {"[trial]\nbags = 40\nbagmass = \"20 g\"\n" + k,
        "plan.toml:4:1: unknown key `bagmass` in [trial]; did you mean 'bag_mass'?"},
       {"[trial]\nbags = 4\n" + k,

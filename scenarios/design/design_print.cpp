@@ -5,8 +5,9 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "scenarios/results/shown.hpp"
+#include "scenarios/results/text_table.hpp"
 #include "scenarios/text/calendar.hpp"
-#include "scenarios/text/text_table.hpp"
 #include "scenarios/text/wrapped.hpp"
 
 namespace stoverturn {
@@ -21,7 +22,7 @@ std::string with_error(double share, double se) {
   return std::isfinite(share) ? fmt::format("{} +- {}", percent(share), percent(se)) : "-";
 }
 std::string values(const Interval& i) {
-  return fmt::format("{} to {}", shown_value(i.lower), shown_value(i.upper));
+  return fmt::format("{} to {}", short_number(i.lower), short_number(i.upper));
 }
 
 std::string head(const DesignReport& report) {
@@ -60,7 +61,7 @@ std::string estimates(const DesignReport& report) {
                                                  interval + " then", "told, %", "evenly spaced",
                                                  "own pulls"}};
   for (const DesignEstimate& e : report.estimates) {
-    rows.push_back({e.unknown.name, e.unknown.unit == "1" ? "" : e.unknown.unit, shown_value(e.expected),
+    rows.push_back({e.unknown.name, e.unknown.unit == "1" ? "" : e.unknown.unit, short_number(e.expected),
                     values(e.known), values(e.interval), percent(e.told), wider(e.even_wider),
                     wider(e.own_wider)});
   }
@@ -90,7 +91,7 @@ std::string powers(const DesignReport& report) {
             "The scenario itself expects {} points of mass left between the two on that day ({} "
             "in nine of ten draws).",
             percent(report.scenario_difference, 1),
-            shown_range(100.0 * report.scenario_between.lower, 100.0 * report.scenario_between.upper, 1)));
+            fixed_range(100.0 * report.scenario_between.lower, 100.0 * report.scenario_between.upper, 1)));
   }
   return text;
 }

@@ -329,7 +329,8 @@ class Reporter {
     }
     if (out_.trials > out_.converged) {
       out_.notes.push_back(
-          fmt::format("{} of {} invented trials could not be fitted from their truth; they are left out.",
+          fmt::format("{} of {} invented trials could not be fitted from their truth, or ended on a bound; "
+                      "they are left out.",
                       out_.trials - out_.converged, out_.trials));
     }
     if (out_.chosen.replicates < 3) {

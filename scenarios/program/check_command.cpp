@@ -44,6 +44,14 @@ std::string numbers_text(const std::vector<Observation>& observations) {
   return text;
 }
 
+void check_design(const std::string& file, const std::vector<std::string>& set) {
+  std::vector<std::string> quick = set;
+  quick.emplace_back("trial.draws=1");
+  const LoadedDesign loaded = load_design(file, quick, one_after_the_other);
+  fmt::print("{} is in order: {} kinds of bags, {} days to choose from, {} unknowns.\n", file,
+             loaded.model.cells.size(), loaded.model.candidates, loaded.model.unknowns.size());
+}
+
 void check_fit(const std::string& file, const std::vector<std::string>& set) {
   const LoadedFit loaded = load_fit(file, set);
   const FitProblem problem = fit_problem(loaded.plan, loaded.trials);
@@ -106,6 +114,7 @@ void check(const CheckOptions& o) {
   const std::string text = read_text(file);
   if (!file.ends_with(".csv")) {
     refuse_weather_options(o, "a scenario says it under [weather]");
+    if (is_design_plan(text)) return check_design(file, o.set);
     return is_fit_plan(text) ? check_fit(file, o.set) : check_scenario(file, o.set);
   }
   if (trimmed(text).empty()) {

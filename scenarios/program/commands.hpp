@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "scenarios/design/design_model.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -62,6 +63,15 @@ struct LoadedFit {
   std::vector<KeptText> texts;
 };
 LoadedFit load_fit(const std::filesystem::path& path, const std::vector<std::string>& overrides);
+
+/// The plan of a trial with its scenario, each draw of which is run.
+struct LoadedDesign {
+  DesignPlan plan;
+  DesignModel model;
+  std::vector<KeptText> texts;
+};
+LoadedDesign load_design(const std::filesystem::path& path, const std::vector<std::string>& overrides,
+                         const ForEach& for_each);
 
 /// Whether a text that a fit keeps is a file of the user.
 bool is_input_of_fit(const KeptText& text);

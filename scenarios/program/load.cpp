@@ -9,6 +9,7 @@
 #include <Eigen/Core>
 #include <boost/version.hpp>
 
+#include "scenarios/design/design_plan.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/fit_file.hpp"
 #include "scenarios/files/result_file.hpp"
@@ -225,6 +226,9 @@ LoadedScenario load_scenario(const fs::path& path, std::vector<std::string> over
 LoadedScenario load_scenario_text(const std::string& text, const std::string& name,
                                   const std::vector<std::string>& overrides, const TextOf& text_of,
                                   const fs::path& folder) {
+  if (is_design_plan(text)) {
+    throw InputError({{{name, 1, 1}, "this is the plan of a trial, not a scenario; use `stoverturn trial`"}});
+  }
   if (is_fit_plan(text)) {
     throw InputError({{{name, 1, 1}, "this is a fit file, not a scenario; use `stoverturn fit`"}});
   }

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "scenarios/design/design_plan.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/fit_file.hpp"
 #include "scenarios/program/commands.hpp"
@@ -100,6 +101,9 @@ LoadedFit load_fit(const fs::path& path, const std::vector<std::string>& overrid
     }
   } else {
     text = read_text(path);
+  }
+  if (is_design_plan(text)) {
+    throw InputError({{{name, 1, 1}, "this is the plan of a trial, not a fit file; use `stoverturn trial`"}});
   }
   loaded.plan = read_fit_plan(text, name, all);
   loaded.texts = {{name_of_fit, name}, {fit, text}};

@@ -38,19 +38,9 @@ struct TrialFiles {
 void trial(const TrialOptions& o) {
   const TrialFiles files(o);
   refuse_existing(files.all(), o.overwrite);
-  const std::string text = read_text(o.file);
-  const DesignPlan plan = read_design_plan(text, o.file, o.set);
-  const TrialSource& source = plan.fit.trials.front();
-  const fs::path scenario = fs::path(o.file).parent_path() / source.scenario_file;
-  if (!fs::exists(scenario)) {
-    throw InputError({{source.scenario_at,
-                       fmt::format("scenario: there is no file {}", scenario.lexically_normal().string())}});
-  }
-  LoadedScenario loaded = load_scenario(scenario, {});
   const ForEach for_each = on_threads(o.threads);
-  const DesignModel model =
-      design_model(plan, std::move(loaded.scenario), std::move(loaded.climates), for_each);
-  const DesignReport report = design_report(plan, model, for_each);
+  const LoadedDesign loaded = load_design(o.file, o.set, for_each);
+  const DesignReport report = design_report(loaded.plan, loaded.model, for_each);
   const std::vector<TidyTable> tables = design_tables(report);
   if (o.json) {
     fmt::print("{}", tidy_json({{"program", program_name()}, {"file", o.file}, {"title", report.title}},
@@ -58,7 +48,6 @@ void trial(const TrialOptions& o) {
   } else {
     fmt::print("{}", print_design(report));
   }
-  loaded.texts.push_back({"plan", text});
   write_tidy(files.tables, {report.title, "plan of a trial", tables, report.notes, loaded.texts});
   write_tidy_csv(files.parameters, tables[0]);
   write_tidy_csv(files.choices, tables[1]);
@@ -68,6 +57,24 @@ void trial(const TrialOptions& o) {
 }
 
 }  // namespace
+
+LoadedDesign load_design(const fs::path& path, const std::vector<std::string>& overrides,
+                         const ForEach& for_each) {
+  const std::string text = read_text(path);
+  LoadedDesign loaded{read_design_plan(text, path.string(), overrides), {}, {}};
+  const TrialSource& source = loaded.plan.fit.trials.front();
+  const fs::path file = path.parent_path() / source.scenario_file;
+  if (std::error_code error; !fs::is_regular_file(file, error)) {
+    throw InputError({{source.scenario_at,
+                       fmt::format("scenario: there is no file {}", file.lexically_normal().string())}});
+  }
+  LoadedScenario scenario = load_scenario(file, {});
+  loaded.model =
+      design_model(loaded.plan, std::move(scenario.scenario), std::move(scenario.climates), for_each);
+  loaded.texts = std::move(scenario.texts);
+  loaded.texts.push_back({"plan", text});
+  return loaded;
+}
 
 void add_trial_command(CLI::App& app) {
   const auto o = std::make_shared<TrialOptions>();

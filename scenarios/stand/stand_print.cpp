@@ -5,8 +5,9 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/shown.hpp"
+#include "scenarios/results/text_table.hpp"
 #include "scenarios/stand/stand_tables.hpp"
-#include "scenarios/text/text_table.hpp"
 #include "scenarios/text/wrapped.hpp"
 #include "scenarios/units/quantity.hpp"
 
@@ -31,7 +32,7 @@ std::string rates(const StandReport& report) {
         {treatment_name(r.treatment), std::string(stand_counts[r.count].name), shown_number(r.counted, 0),
          shown_number(in_unit(r.length_mm, "ft", Kind::length), 0), fmt::format("{}", r.strips),
          shown_number(r.rate * thousandth_acre_m2, 1),
-         shown_range(r.between.lower * thousandth_acre_m2, r.between.upper * thousandth_acre_m2, 1),
+         fixed_range(r.between.lower * thousandth_acre_m2, r.between.upper * thousandth_acre_m2, 1),
          shown_number(r.rate * acre_m2, 0), shown_number(r.rate * hectare_m2, 0)});
   }
   return "Counts\n" + text_table(rows);
@@ -53,7 +54,7 @@ std::string differences(const StandReport& report) {
     rows.push_back(
         {fmt::format("{} - {}", treatment_name(d.treatment), treatment_name(d.against)),
          std::string(stand_counts[d.count].name), shown_number(d.difference * thousandth_acre_m2, 1),
-         shown_range(d.between.lower * thousandth_acre_m2, d.between.upper * thousandth_acre_m2, 1),
+         fixed_range(d.between.lower * thousandth_acre_m2, d.between.upper * thousandth_acre_m2, 1),
          shown_number(d.difference * acre_m2, 0), needed(d, report)});
   }
   std::string text = "\nDifferences\n" + text_table(rows);
@@ -74,9 +75,9 @@ std::string effects(const StandReport& report) {
   for (const StandEffect& e : report.effects) {
     rows.push_back({fmt::format("{} - {}", e.treatment, e.against), std::string(to_string(e.by)),
                     shown_number(100.0 * e.share, 1), shown_number(e.yield_bu_acre, 1),
-                    shown_range(e.yield_between.lower, e.yield_between.upper, 1),
+                    fixed_range(e.yield_between.lower, e.yield_between.upper, 1),
                     shown_number(e.value_acre, 2),
-                    shown_range(e.value_between.lower, e.value_between.upper, 2)});
+                    fixed_range(e.value_between.lower, e.value_between.upper, 2)});
   }
   std::string text = "\nWhat it is worth\n" + text_table(rows);
   text += wrapped(

@@ -8,11 +8,9 @@ namespace stoverturn {
 /// left, the others to the right.
 std::string text_table(const std::vector<std::vector<std::string>>& rows);
 
-/// "-" for what is not finite; never "-0".
-std::string shown_number(double x, int digits);
 /// "0.4 to 2.4", or "-".
-std::string shown_range(double lower, double upper, int digits);
+std::string fixed_range(double lower, double upper, int digits);
 /// Four significant digits.
-std::string shown_value(double x);
+std::string short_number(double x);
 
 }  // namespace stoverturn

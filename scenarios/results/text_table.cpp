@@ -1,9 +1,11 @@
-#include "scenarios/text/text_table.hpp"
+#include "scenarios/results/text_table.hpp"
 
 #include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
+
+#include "scenarios/results/shown.hpp"
 
 namespace stoverturn {
 
@@ -25,15 +27,11 @@ std::string text_table(const std::vector<std::vector<std::string>>& rows) {
   return text;
 }
 
-std::string shown_number(double x, int digits) {
-  return std::isfinite(x) ? fmt::format("{:.{}f}", x + 0.0, digits) : "-";
-}
-
-std::string shown_range(double lower, double upper, int digits) {
+std::string fixed_range(double lower, double upper, int digits) {
   if (!std::isfinite(lower) || !std::isfinite(upper)) return "-";
   return fmt::format("{} to {}", shown_number(lower, digits), shown_number(upper, digits));
 }
 
-std::string shown_value(double x) { return std::isfinite(x) ? fmt::format("{:.4g}", x + 0.0) : "-"; }
+std::string short_number(double x) { return std::isfinite(x) ? fmt::format("{:.4g}", x + 0.0) : "-"; }
 
 }  // namespace stoverturn
