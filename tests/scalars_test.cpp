@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "engine/balance.hpp"
+#include "engine/job_plan.hpp"
 #include "tests/crop_kinds.hpp"
 #include "tests/trial_jobs.hpp"
 
