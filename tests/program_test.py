@@ -870,6 +870,28 @@ class Stand(Case):
         self.assertIn("--price: found '4'", self.refused(1, "stand", "sheet.csv", "--price", "4"))
 
 
+class Plan(Case):
+    PLAN = ROOT / "scenarios" / "examples" / "invented-plan.toml"
+    FEW = ["--set", "trial.trials=0", "--set", "trial.draws=2"]
+
+    def test_prints_and_writes_the_same_plan_on_any_threads(self):
+        out, _ = self.program("trial", self.PLAN, *self.FEW, "-o", "one", "--threads", "1")
+        again, _ = self.program("trial", self.PLAN, *self.FEW, "-o", "two", "--threads", "2")
+        self.assertEqual(out, again)
+        for end in ".h5", "-bags.csv", "-parameters.csv":
+            self.assertEqual((self.folder / f"one{end}").read_bytes(), (self.folder / f"two{end}").read_bytes())
+        with open(self.folder / "one-bags.csv", newline="") as file:
+            bags = list(csv.DictReader(file))
+        self.assertEqual([int(b["bag"]) for b in bags], list(range(1, len(bags) + 1)))
+        self.assertIn(f"{len(bags)} rows, 0 of them with a mass", self.program("check", "one-bags.csv")[0])
+        self.assertIn("exists already", self.refused(3, "trial", self.PLAN, *self.FEW, "-o", "one"))
+
+    def test_is_told_from_scenarios_and_fits(self):
+        self.assertIn("4 kinds of bags", self.program("check", self.PLAN)[0])
+        self.assertIn("use `stoverturn trial`", self.refused(1, "run", self.PLAN))
+        self.assertIn("use `stoverturn trial`", self.refused(1, "fit", self.PLAN))
+
+
 def accept():
     EXPECTED.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:

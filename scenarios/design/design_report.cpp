@@ -337,6 +337,14 @@ class Reporter {
       out_.notes.emplace_back(
           "With fewer than three replicates a lost bag or an odd one cannot be told from chance.");
     }
+    const int last = model_.days[model_.candidates - 1];
+    if (4 * out_.chosen.days.front() > last || 4 * out_.chosen.days.back() < 3 * last) {
+      out_.notes.emplace_back(
+          "These pulls leave the first or the last quarter of the time without bags: best for these "
+          "parameters if the "
+          "model is right. Give a few bags to an early and a late pull, which show where it is not (pulls, "
+          "keep_pulls).");
+    }
     if (plan_.handling == 0) {
       out_.notes.emplace_back(
           "No bags for handling (handling = 2): what falls out on the way to the field will look like "
