@@ -303,6 +303,19 @@ TEST_CASE("each site is run as it is, and named where it is wrong") {
     CHECK(r.find("mass_left_at_of_run").values[s * 2 * runs * times] ==
           Approx(alone.find("mass_left_at").values[0]).margin(of_lanes));
   }
+  // a later harvest: the same dates of the year lie elsewhere in the run, and the years are counted from its
+  // own
+  const std::vector<SiteRow> late = {sites[0], {"d", 42.0, -93.0, {"harvest.date=2025-11-10"}, {}}};
+  const LoadSite load_late = [&](std::size_t i) {
+    return SiteScenario{read_scenario(farm, "farm.toml", late[i].overrides), climates()};
+  };
+  Ensemble other(late, load_late, one_after_the_other);
+  const Results of_late = results_of(other);
+  const Scenario there = read_scenario(farm, "farm.toml", late[1].overrides);
+  const Results alone = run_scenario(there, climates_in(there, climates(), {"2013", 2013 - 2025, 1}), {});
+  const std::size_t second = 2 * runs * of_late.checkpoints.size();
+  CHECK(nearly_same(of_late.find("mass_left_at_of_run").values[second + 1 * of_late.checkpoints.size()],
+                    alone.find("mass_left_at").values[0]));
   Ensemble three(sites, load, one_after_the_other);
   CHECK(mistakes_in([&] { three.run_part(0); }).starts_with("command line: site 'c': texture: found 'cla'"));
 }

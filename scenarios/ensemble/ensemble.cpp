@@ -13,7 +13,8 @@ constexpr std::size_t jobs_at_once = 256;  ///< laid out in memory, besides the 
 /// Whether a row may change the parameters that are drawn.
 bool changes_parameters(const SiteRow& site) {
   return std::any_of(site.overrides.begin(), site.overrides.end(), [](const std::string& o) {
-    return !o.starts_with("weather.") && !o.starts_with("soil.") && !o.starts_with("harvest.grain_yield=");
+    return o.starts_with("weather.seed=") ||
+           (!o.starts_with("weather.") && !o.starts_with("soil.") && !o.starts_with("harvest.grain_yield="));
   });
 }
 
@@ -30,16 +31,19 @@ struct Ensemble::AtSite {
   std::size_t number = 0;
   Scenario scenario;
   Climates climates;
+  std::vector<Future> futures;
+  RunNumbers numbers;
   std::vector<KnownDrivers> known;  ///< by future; empty where they are too many
   std::vector<std::vector<DrawnParameters>> draws;
 };
 
 Ensemble::Ensemble(std::vector<SiteRow> sites, LoadSite load, ForEach for_each,
                    std::span<const TreatmentSeries> own)
-    : sites_(std::move(sites)), load_(std::move(load)), for_each_(std::move(for_each)) {
+    : sites_(std::move(sites)), load_(std::move(load)), for_each_(std::move(for_each)), own_(own) {
   go_to(0);
   first_ = at_->scenario;
-  numbers_ = run_numbers(first_, own);
+  futures_ = at_->futures;
+  numbers_ = at_->numbers;
   shape_ = {sites_.size(), first_.treatments.size(), futures_.size(), at_->draws[0].size()};
 }
 
@@ -62,23 +66,37 @@ void Ensemble::go_to(std::size_t site) {
   at_ = at_site(site, [&] { return loaded(site, before.get()); });
 }
 
+/// All sites fill the same tables.
+void Ensemble::require_as_first(const AtSite& site) const {
+  if (names(site.futures) != names(futures_)) {
+    throw InputError(
+        {{site.scenario.ensemble.weather_years_at,
+          fmt::format(
+              "weather_years: its weather offers {} ({} to {}), that of the first site {} ({} to {}); "
+              "write the years that all sites have",
+              site.futures.size(), site.futures.front().name, site.futures.back().name, futures_.size(),
+              futures_.front().name, futures_.back().name)}});
+  }
+  if (site.numbers.checkpoints.names != numbers_.checkpoints.names ||
+      site.numbers.stages != numbers_.stages || site.numbers.columns != numbers_.columns) {
+    throw InputError(
+        {{sites_[site.number].at,
+          fmt::format("its plantings, years or stages ({} dates) are not those of the first site ({}); "
+                      "give all sites as many",
+                      site.numbers.checkpoints.names.size(), numbers_.checkpoints.names.size())}});
+  }
+}
+
 std::shared_ptr<Ensemble::AtSite> Ensemble::loaded(std::size_t site, AtSite* before) {
   auto next = std::make_shared<AtSite>();
   next->number = site;
   SiteScenario found = load_(site);
   next->scenario = std::move(found.scenario);
   next->climates = std::move(found.climates);
-  const std::vector<Future> futures = futures_of(next->scenario, next->climates);
-  if (futures_.empty()) futures_ = futures;
-  if (names(futures) != names(futures_)) {
-    throw InputError(
-        {{next->scenario.ensemble.weather_years_at,
-          fmt::format("weather_years: its weather offers {} ({} to {}), that of the first site {} "
-                      "({} to {}); write the years that all sites have",
-                      futures.size(), futures.front().name, futures.back().name, futures_.size(),
-                      futures_.front().name, futures_.back().name)}});
-  }
-  if (futures.size() <= jobs_at_once) next->known.resize(futures.size());
+  next->futures = futures_of(next->scenario, next->climates);
+  next->numbers = run_numbers(next->scenario, own_);
+  if (site > 0) require_as_first(*next);
+  if (next->futures.size() <= jobs_at_once) next->known.resize(next->futures.size());
   const bool same_draws =
       before && !changes_parameters(sites_[site]) && !changes_parameters(sites_[before->number]);
   next->draws = same_draws ? std::move(before->draws) : drawn_parameters(next->scenario, for_each_);
@@ -126,7 +144,7 @@ std::vector<TreatmentRuns> Ensemble::runs_of(const Wave& wave) {
   const auto treatment_of = [&](std::size_t b) { return (wave.first_block + b) % shape_.treatments; };
   for_each_(wave.futures, [&](std::size_t i) {
     const std::size_t f = wave.first_future + i;
-    const Climates climates = climates_in(at_->scenario, at_->climates, futures_[f]);
+    const Climates climates = climates_in(at_->scenario, at_->climates, at_->futures[f]);
     KnownDrivers passing;
     KnownDrivers& known = at_->known.empty() ? passing : at_->known[f];
     for (std::size_t b = 0; b < wave.blocks; ++b) {
@@ -138,7 +156,7 @@ std::vector<TreatmentRuns> Ensemble::runs_of(const Wave& wave) {
   std::vector<TreatmentRuns> runs;
   for (std::size_t b = 0; b < wave.blocks; ++b) {
     const std::size_t t = treatment_of(b);
-    runs.emplace_back(at_->scenario, t, wave.first_future, std::move(jobs[b]), at_->draws[t], numbers_);
+    runs.emplace_back(at_->scenario, t, wave.first_future, std::move(jobs[b]), at_->draws[t], at_->numbers);
   }
   return runs;
 }

@@ -65,6 +65,7 @@ class Ensemble {
   auto at_site(std::size_t site, const Work& work) const;
   void go_to(std::size_t site);
   std::shared_ptr<AtSite> loaded(std::size_t site, AtSite* before);
+  void require_as_first(const AtSite& site) const;
   std::size_t first_run_of_group(std::size_t group) const;
   Wave wave_from(std::size_t group, std::size_t end) const;
   std::vector<TreatmentRuns> runs_of(const Wave& wave);
@@ -72,6 +73,7 @@ class Ensemble {
   std::vector<SiteRow> sites_;
   LoadSite load_;
   ForEach for_each_;
+  std::span<const TreatmentSeries> own_;
   Scenario first_;
   std::vector<Future> futures_;
   RunNumbers numbers_;
