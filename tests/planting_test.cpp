@@ -343,13 +343,13 @@ TEST_CASE("planting: harvests of the file are its build-up, and crops in turn ha
   CHECK(p.own);
   CHECK(p.results.harvests.size() == 5);
   CHECK(std::isnan(p.results.find("build_up_change").values[0]));
-  const std::string text = printed_planting(p.results, p.day);
+  const std::string text = printed_planting(p.results);
   CHECK(text.find("After different crops residue swings") != std::string::npos);
 }
 
 TEST_CASE("planting: what people are told", "[planting]") {
   const Planting& p = four();
-  const std::string text = printed_planting(p.results, p.day);
+  const std::string text = printed_planting(p.results);
   std::istringstream lines(text);
   for (std::string line; std::getline(lines, line);) {
     CAPTURE(line);
