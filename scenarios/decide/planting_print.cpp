@@ -48,7 +48,7 @@ class PlantingPrinter {
     build_up_table();
     text_ += '\n';
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
-      text_ += wrapped(fmt::format("{}: ", r_.treatments[t]), in_words(t));
+      text_ += wrapped("", r_.treatments[t] + ":") + wrapped("  ", in_words(t));
     }
     text_ += '\n';
     for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
@@ -107,7 +107,7 @@ class PlantingPrinter {
     table("On planting day",
           {{"soil cover", "%", "soil_cover_at", 0, planting_},
            {"flat residue", mass, "surface_mass_at", 0, planting_},
-           {"in short pieces", mass, "short_pieces_mass_at", 0, planting_},
+           {"short pieces", mass, "short_pieces_mass_at", 0, planting_},
            {"share of it", "%", "short_pieces_share", 0},
            {"standing", mass, "standing_mass_at", 0, planting_}},
           15);
@@ -207,13 +207,17 @@ class PlantingPrinter {
       text = " The seedbed is as warm as bare soil";
     } else if (b <= 0.0) {
       text = fmt::format(" The seedbed is {} {} colder than bare soil", range(-b, -a, 1), C);
+    } else if (a >= 0.0) {
+      text = fmt::format(" The seedbed is {} {} warmer than bare soil", range(a, b, 1), C);
     } else {
-      text =
-          fmt::format(" Against bare soil the seedbed is {} {} warmer (negative: colder)", range(a, b, 1), C);
+      text = fmt::format(" The seedbed is between {} {} colder and {} warmer than bare soil",
+                         shown_number(-a, 1), C, shown_number(b, 1));
     }
-    const std::string lag = between("soil_lag", t, 0);
-    if (lag == "0") return text + ", and warm on the same day.";
-    return text + fmt::format(", and warm {} d later.", lag);
+    const double least = of("soil_lag", t, low), most = of("soil_lag", t, high);
+    if (std::isnan(most)) return text + "; in some runs it is not warm within 60 days of planting.";
+    if (least == 0.0 && most == 0.0) return text + ", and warm on the same day.";
+    return text + fmt::format(", and warm {} d later{}.", range(least, most, 0),
+                              least < 0.0 ? " (negative: earlier)" : "");
   }
 
   std::string nitrogen_words(std::size_t t) const {
@@ -236,14 +240,14 @@ class PlantingPrinter {
     if (trend.levels_off) {
       return fmt::format(
           " Year after year residue before planting levels off near {} {}, from planting {} on "
-          "({} % in the last three years).",
-          shown_number(show(trend.level), 0), show.unit, trend.from + 1, shown_number(change, 1));
+          "({:+.1f} % in the last three years).",
+          shown_number(show(trend.level), 0), show.unit, trend.from + 1, change);
     }
     return fmt::format(
-        " Year after year residue before planting is still {} at planting {}: {} {}, {} % in the "
+        " Year after year residue before planting is still {} at planting {}: {} {}, {:+.1f} % in the "
         "last three years.",
         change > 0.0 ? "rising" : "falling", stocks.size(), shown_number(show(stocks.back()), 0), show.unit,
-        shown_number(change, 1));
+        change);
   }
 
   const Results& r_;
