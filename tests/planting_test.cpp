@@ -95,15 +95,16 @@ enum Four : std::size_t { left, chopped, buried, little };
 constexpr std::size_t weathers = 3;
 
 /// A number of each run at the first planting, of one treatment.
-std::vector<double> at_planting(const Results& r, const std::string& name, std::size_t t) {
+std::vector<double> at_planting(const Results& r, const std::string& name, std::size_t t,
+                                std::size_t runs = weathers) {
   const Variable& v = r.find(name + "_of_run");
   const std::size_t inner = v.dimensions.size() > 4 ? r.extent(v.dimensions[4]) : 1;
   const auto place = inner == 1 ? 0
                                 : std::find(r.checkpoints.begin(), r.checkpoints.end(), "planting 1") -
                                       r.checkpoints.begin();
   std::vector<double> values;
-  for (std::size_t run = 0; run < weathers; ++run) {
-    values.push_back(v.values[(t * weathers + run) * inner + static_cast<std::size_t>(place)]);
+  for (std::size_t run = 0; run < runs; ++run) {
+    values.push_back(v.values[(t * runs + run) * inner + static_cast<std::size_t>(place)]);
   }
   return values;
 }
@@ -277,7 +278,10 @@ TEST_CASE("planting: the first year of build-up is planting day", "[planting]") 
   const Variable& stock = r.find("residue_before_planting_of_run");
   for (const std::size_t t : {left, chopped, buried, little}) {
     for (std::size_t run = 0; run < weathers; ++run) {
-      CHECK(nearly_same(stock.values[(t * weathers + run) * 4], at_planting(r, "dry_matter_at", t)[run]));
+      const double there = at_planting(r, "dry_matter_at", t)[run];
+      CAPTURE(t, run, stock.values[(t * weathers + run) * 4], there);
+      // 0.5 %: a longer run knows another mean temperature of the year, towards which soil tends
+      CHECK(std::abs(stock.values[(t * weathers + run) * 4] - there) < 0.005 * there);
     }
   }
 }
@@ -306,7 +310,7 @@ TEST_CASE("planting: stocks of a constant decay level off where what comes equal
 TEST_CASE("planting: in a jar with plenty of N build-up is the sum of single harvests", "[planting]") {
   // decay is linear where N is never short, so that harvests do not know of each other
   const std::string text = jar + corn +
-                           "[soil]\nnitrate = \"800 lb/acre\"\n[model]\nmerge_after = \"3 years\"\n" +
+                           "[soil]\nnitrate = \"440 lb/acre\"\n[model]\nmerge_after = \"3 years\"\n" +
                            "[parameters]\nN_bg = 0\ndeposition_N = 0\n" + "[planting]\nbuild_up_years = 8\n";
   const Planting p = planting_of(text);
   Scenario once = read(text, "8 years");
@@ -320,6 +324,7 @@ TEST_CASE("planting: in a jar with plenty of N build-up is the sum of single har
   }
   const std::vector<double>& stocks = p.results.find("residue_before_planting_of_run").values;
   REQUIRE(stocks.size() == 8);
+  CHECK(nearly_same(stocks[0], at_planting(p.results, "dry_matter_at", 0, 1)[0]));  // the same run so far
   REQUIRE(of_one.size() == 8);
   double sum = 0.0;
   for (std::size_t k = 0; k < 8; ++k) {
@@ -339,13 +344,13 @@ TEST_CASE("planting: harvests of the file are its build-up, and crops in turn ha
   CHECK(p.own);
   CHECK(p.results.harvests.size() == 5);
   CHECK(std::isnan(p.results.find("build_up_change").values[0]));
-  const std::string text = printed_planting(p.results, p.day);
+  const std::string text = printed_planting(p.results);
   CHECK(text.find("After different crops residue swings") != std::string::npos);
 }
 
 TEST_CASE("planting: what people are told", "[planting]") {
   const Planting& p = four();
-  const std::string text = printed_planting(p.results, p.day);
+  const std::string text = printed_planting(p.results);
   std::istringstream lines(text);
   for (std::string line; std::getline(lines, line);) {
     CAPTURE(line);
@@ -353,7 +358,7 @@ TEST_CASE("planting: what people are told", "[planting]") {
   }
   CHECK(text.find("It is not a rate to apply") != std::string::npos);
   CHECK(text.find("licensed or certified adviser") != std::string::npos);
-  CHECK(text.find("left: On planting day ") != std::string::npos);
+  CHECK(text.find("left:\n  On planting day ") != std::string::npos);
   CHECK(text.find("0 of 3 weathers") != std::string::npos);
   // events of one date do not come round
   const auto notes = [](const std::string& date) {
@@ -370,10 +375,13 @@ TEST_CASE("planting: mistakes", "[planting]") {
   const auto said = [](const std::string& section) {
     return mistakes_in([&] { read(weather + corn + "[planting]\n" + section, "1 year"); });
   };
-  CHECK(said("build_up_years = 5.5\n") == "farm.toml:9:18: build_up_years: wanted whole years, such as 10");
+  CHECK(said("build_up_years = 5.5\n") == "farm.toml:11:18: build_up_years: wanted whole years, such as 10");
   CHECK(said("seed_deep = \"2 in\"\n") ==
-        "farm.toml:9:1: [planting] has no `seed_deep`; did you mean `seed_depth`?");
-  CHECK(said("short_pieces = \"4 lb\"\n") == "");
+        "farm.toml:11:1: unknown key `seed_deep` in [planting]; did you mean 'seed_depth'?");
+  CHECK(
+      said("short_pieces = \"4 lb\"\n") ==
+      "farm.toml:11:19: short_pieces: 'lb' is a unit of mass: wanted a length with its unit, such as 150 mm "
+      "or 6 in; units that fit are mm, in, cm, ft, m, um");
   CHECK(mistakes_in([&] {
           require_planting(read(weather + "[harvest]\ndate = 2024-10-20\nresidue = \"9 t/ha\"\n", "1 year"));
         }) ==

@@ -70,6 +70,6 @@ void add_planting_numbers(const Scenario& scenario, const std::vector<std::vecto
 std::vector<std::string> planting_notes(const Scenario& planting_day, const Scenario* repeated);
 
 /// A table for people, at most 100 columns wide.
-std::string printed_planting(const Results& results, const Scenario& scenario);
+std::string printed_planting(const Results& results);
 
 }  // namespace stoverturn

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -11,7 +12,7 @@ namespace stoverturn {
 namespace {
 
 constexpr std::size_t low = 1, middle = 2, high = 3;  // of the quantiles asked for
-constexpr std::size_t label_width = 26;
+constexpr std::size_t label_width = 22;
 
 /// "58 to 66", smaller first; "3" where the two look alike.
 std::string range(double a, double b, int decimals) {
@@ -20,10 +21,16 @@ std::string range(double a, double b, int decimals) {
   return from == to ? from : fmt::format("{} to {}", from, to);
 }
 
+/// "58-66", where no number is negative.
+std::string narrow(std::string text) {
+  const std::size_t to = text.find(" to ");
+  if (to != std::string::npos && text.find('-') == std::string::npos) text.replace(to, 4, "-");
+  return text;
+}
+
 class PlantingPrinter {
  public:
-  PlantingPrinter(const Results& r, const Scenario& scenario)
-      : r_(r), scenario_(scenario), runs_(r.weather_years.size() * r.draws) {
+  explicit PlantingPrinter(const Results& r) : r_(r), runs_(r.weather_years.size() * r.draws) {
     const auto found = std::find(r.checkpoints.begin(), r.checkpoints.end(), "planting 1");
     planting_ = static_cast<std::size_t>(found - r.checkpoints.begin());
   }
@@ -41,7 +48,7 @@ class PlantingPrinter {
     build_up_table();
     text_ += '\n';
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
-      text_ += wrapped(fmt::format("{}: ", r_.treatments[t]), in_words(t));
+      text_ += wrapped("", r_.treatments[t] + ":") + wrapped("  ", in_words(t));
     }
     text_ += '\n';
     for (const std::string& note : r_.notes) text_ += wrapped("Note: ", note);
@@ -89,7 +96,7 @@ class PlantingPrinter {
       }
       text_ += '\n' + std::string(label_width, ' ');
       for (const Column& c : columns) {
-        text_ += fmt::format("{:>{}}", between(c.name, t, c.decimals, c.inner), width);
+        text_ += fmt::format("{:>{}}", narrow(between(c.name, t, c.decimals, c.inner)), width);
       }
       text_ += '\n';
     }
@@ -100,10 +107,10 @@ class PlantingPrinter {
     table("On planting day",
           {{"soil cover", "%", "soil_cover_at", 0, planting_},
            {"flat residue", mass, "surface_mass_at", 0, planting_},
-           {"in short pieces", mass, "short_pieces_mass_at", 0, planting_},
+           {"short pieces", mass, "short_pieces_mass_at", 0, planting_},
            {"share of it", "%", "short_pieces_share", 0},
            {"standing", mass, "standing_mass_at", 0, planting_}},
-          14);
+          15);
     for (std::size_t t = 0; t < r_.treatments.size(); ++t) {
       text_ += wrapped("", fmt::format("{}: {:.0f} % of the soil or more is covered in {}.", r_.treatments[t],
                                        100.0 * conservation_cover, covered(t)));
@@ -122,7 +129,7 @@ class PlantingPrinter {
       columns.push_back({last ? "over" : "up to", edge(last ? i - 1 : i),
                          fmt::format("{}_at", length_class_series(i)), 0, planting_});
     }
-    table(fmt::format("Flat residue by length of pieces, {}", unit("surface_mass_at")), columns, 12);
+    table(fmt::format("Flat residue by length of pieces, {}", unit("surface_mass_at")), columns, 13);
   }
 
   void seedbed_table() {
@@ -133,32 +140,28 @@ class PlantingPrinter {
            {"warm soil", "d later", "soil_lag", 0},
            {"soil water", "points more", "seedbed_moisture_difference", 1},
            {"wet residue", "% of full", "residue_wetness_at_planting", 0}},
-          14);
+          15);
   }
 
   void nitrogen_table() {
     if (r_.stages.empty()) return;
-    const std::string stage = stage_name(), N = unit("nitrogen_tied_at_planting") + " of N";
-    table("Net N tied up by residue (negative: given)",
+    const std::string stage = stage_name();
+    table(fmt::format("Net N tied up by residue, {} (negative: given)", unit("nitrogen_tied_at_planting")),
           {{"harvest to", "planting", "nitrogen_tied_at_planting", 0},
            {"planting to", stage, "nitrogen_tied_from_planting", 0},
-           {"harvest to", stage + ", " + N, "nitrogen_tied_at_stage", 0}},
-          24);
+           {"harvest to", stage, "nitrogen_tied_at_stage", 0}},
+          15);
   }
 
   void build_up_table() {
-    std::vector<std::size_t> shown_ones;
     const std::size_t count = r_.harvests.size();
-    for (std::size_t i = 0; i < count; ++i) {
-      if (i < 3 || i + 1 == count || (i % 2 == 1 && i < 9)) shown_ones.push_back(i);
-    }
-    if (shown_ones.size() > 6) shown_ones.erase(shown_ones.begin() + 6, shown_ones.end() - 1);
+    std::vector<std::size_t> some = {0, 1, 2, (count + 2) / 2, count - 1};
+    if (count < 5) some.erase(some.begin() + static_cast<std::ptrdiff_t>(count) - 1, some.end() - 1);
     std::vector<Column> columns;
-    for (const std::size_t i : shown_ones) {
+    for (const std::size_t i : some) {
       columns.push_back({"planting", std::to_string(i + 1), "residue_before_planting", 0, i});
     }
-    table(fmt::format("All residue before each planting, {}", unit("residue_before_planting")), columns,
-          (100 - label_width) / std::max<std::size_t>(columns.size(), 5));
+    table(fmt::format("All residue before each planting, {}", unit("residue_before_planting")), columns, 15);
   }
 
   std::string stage_name() const {
@@ -204,13 +207,17 @@ class PlantingPrinter {
       text = " The seedbed is as warm as bare soil";
     } else if (b <= 0.0) {
       text = fmt::format(" The seedbed is {} {} colder than bare soil", range(-b, -a, 1), C);
+    } else if (a >= 0.0) {
+      text = fmt::format(" The seedbed is {} {} warmer than bare soil", range(a, b, 1), C);
     } else {
-      text =
-          fmt::format(" Against bare soil the seedbed is {} {} warmer (negative: colder)", range(a, b, 1), C);
+      text = fmt::format(" The seedbed is between {} {} colder and {} warmer than bare soil",
+                         shown_number(-a, 1), C, shown_number(b, 1));
     }
-    const std::string lag = between("soil_lag", t, 0);
-    if (lag == "0") return text + ", and warm on the same day.";
-    return text + fmt::format(", and warm {} d later.", lag);
+    const double least = of("soil_lag", t, low), most = of("soil_lag", t, high);
+    if (std::isnan(most)) return text + "; in some runs it is not warm within 60 days of planting.";
+    if (least == 0.0 && most == 0.0) return text + ", and warm on the same day.";
+    return text + fmt::format(", and warm {} d later{}.", range(least, most, 0),
+                              least < 0.0 ? " (negative: earlier)" : "");
   }
 
   std::string nitrogen_words(std::size_t t) const {
@@ -233,26 +240,23 @@ class PlantingPrinter {
     if (trend.levels_off) {
       return fmt::format(
           " Year after year residue before planting levels off near {} {}, from planting {} on "
-          "({} % in the last three years).",
-          shown_number(show(trend.level), 0), show.unit, trend.from + 1, shown_number(change, 1));
+          "({:+.1f} % in the last three years).",
+          shown_number(show(trend.level), 0), show.unit, trend.from + 1, change);
     }
     return fmt::format(
-        " Year after year residue before planting is still {} at planting {}: {} {}, {} % in the "
+        " Year after year residue before planting is still {} at planting {}: {} {}, {:+.1f} % in the "
         "last three years.",
         change > 0.0 ? "rising" : "falling", stocks.size(), shown_number(show(stocks.back()), 0), show.unit,
-        shown_number(change, 1));
+        change);
   }
 
   const Results& r_;
-  const Scenario& scenario_;
   std::size_t runs_, planting_ = 0;
   std::string text_;
 };
 
 }  // namespace
 
-std::string printed_planting(const Results& results, const Scenario& scenario) {
-  return PlantingPrinter(results, scenario).print();
-}
+std::string printed_planting(const Results& results) { return PlantingPrinter(results).print(); }
 
 }  // namespace stoverturn

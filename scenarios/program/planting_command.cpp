@@ -70,7 +70,7 @@ void look_at_planting(const ManyRuns& o) {
   results.notes.insert(results.notes.begin(), notes.begin(), notes.end());
   write_results(results_file, results);
   write_ensemble_csv(numbers_file, results);
-  fmt::print("{}", o.json ? json_key_numbers(results) : printed_planting(results, day.scenario));
+  fmt::print("{}", o.json ? json_key_numbers(results) : printed_planting(results));
   if (!o.quiet) tell_written({results_file, numbers_file});
 }
 
