@@ -387,4 +387,10 @@ TEST_CASE("planting: mistakes", "[planting]") {
         }) ==
         "farm.toml: planting looks at the day on which the next crop is planted; write [next_crop] with "
         "planting = \"05-05\" and, so that it takes N, nitrogen = \"160 lb/acre\"");
+  CHECK(mistakes_in([&] {
+          require_planting(
+              read("[conditions]\nlog = \"tub.csv\"\n[harvest]\ndate = 2024-10-20\nresidue = \"9 "
+                   "t/ha\"\n",
+                   "1 year"));
+        }).starts_with("farm.toml: planting looks"));
 }

@@ -48,7 +48,10 @@ void require_planting(const Scenario& scenario) {
         });
       });
   if (named) return;
-  throw InputError({{scenario.weather ? Position{scenario.weather->at.source, 0, 0} : Position{},
+  const std::optional<ConditionsPlan>& conditions = scenario.treatments.front().conditions;
+  Position at = scenario.weather ? scenario.weather->at : conditions ? conditions->at : Position{};
+  at.line = at.column = 0;
+  throw InputError({{at,
                      "planting looks at the day on which the next crop is planted; write [next_crop] with "
                      "planting = \"05-05\" and, so that it takes N, nitrogen = \"160 lb/acre\""}});
 }

@@ -33,7 +33,7 @@ double warm_day(const WeatherDrivers& climate, int first, int planting_day) {
 }  // namespace
 
 Seedbed seedbed_around(const CoveredAndBare& climate, int planting_day, int from) {
-  const auto& [covered, bare] = climate;
+  const WeatherDrivers &covered = climate.covered, &bare = climate.bare;
   Seedbed found{not_measured, not_measured, not_measured, not_measured,
                 not_measured, not_measured, not_measured};
   const int first = planting_day - week_d, last = planting_day + week_d;
