@@ -107,7 +107,7 @@ std::vector<std::string> planting_notes(const Scenario& planting_day, const Scen
       "same weather with no residue since harvest. It is warm when {} days in a row average 10 degC "
       "(50 degF). In the model residue keeps water and slows the soil down, in warm spells and cold ones; it "
       "does not reflect sunlight, and no row is cleaned. Under corn residue the soil was 0 to 1.5 degC (0 to "
-      "2.7 degF) colder after planting (Shen et al. 2018): expect no less.",
+      "2.7 degF) colder after planting (Shen et al. 2018), which may be more than here.",
       length_in(planting_day, plan.seed_mm), days_of_mean));
   if (repeated) {
     notes.push_back(fmt::format(
