@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
 
 namespace stoverturn {
@@ -54,7 +55,38 @@ std::vector<const Treatment*> chosen_bases(const Scenario& scenario) {
   return bases;
 }
 
+/// A day of the year that has passed by harvest comes round only after the season that is looked at.
+void require_before_the_season_ends(const Scenario& scenario, const Treatment& base) {
+  constexpr auto season = std::chrono::days{120};
+  std::optional<std::chrono::sys_days> planting;
+  for (const PlantedCrop& s : base.crop_seasons) {
+    if (s.planting > base.first().date && (!planting || s.planting < *planting)) planting = s.planting;
+  }
+  Mistakes mistakes;
+  for (const TimingChoice& c : scenario.timing.choices) {
+    const auto day = parse_month_day(c.date);
+    if (!day || !planting) continue;
+    const std::chrono::sys_days date = next_on_or_after(base.first().date, *day);
+    if (date <= *planting + season) continue;
+    mistakes.add(
+        scenario.timing.at,
+        fmt::format("dates: '{}' comes after the harvest on {} only, when the next crop is ripe; wanted a "
+                    "day between the harvest ({}) and the summer",
+                    c.date, format_date(date), format_date(base.first().date)));
+  }
+  mistakes.throw_if_any();
+}
+
 }  // namespace
+
+void tell_of_choices(const Scenario& as_written, std::size_t lines, const InputError& error) {
+  Mistakes mistakes;
+  for (Mistake m : error.mistakes) {
+    if (m.at.line > static_cast<int>(lines)) m = {as_written.timing.at, "a way to spread: " + m.message};
+    mistakes.add(m.at, m.message);
+  }
+  mistakes.throw_if_any();
+}
 
 std::string with_choices(std::string_view text, const Scenario& scenario, std::vector<ChosenTiming>& chosen) {
   if (!scenario.timing.given) {
@@ -64,11 +96,18 @@ std::string with_choices(std::string_view text, const Scenario& scenario, std::v
           "\"04-10\"], rates = [\"60 lb N/acre\"] and products = [\"UAN 28\"]"}});
   }
   require_a_season(scenario);
+  if (!scenario.ensemble.sites_file.empty()) {
+    throw InputError(
+        {{scenario.ensemble.sites_at,
+          "sites: timing and planting look at one place; leave this key out, or write the place's own "
+          "values in the scenario"}});
+  }
   std::string with = std::string(text) + "\n";
   const bool unnamed = scenario.treatments.front().name.empty();
   if (unnamed) with += "[treatment.as_planned]\nlabel = \"as planned\"\n";
   chosen.clear();
   for (const Treatment* base : chosen_bases(scenario)) {
+    require_before_the_season_ends(scenario, *base);
     const std::string name = unnamed ? "as_planned" : base->name;
     const std::string label = unnamed ? "as planned" : base->label;
     for (const TimingChoice& choice : scenario.timing.choices) {

@@ -12,6 +12,10 @@ struct ChosenTiming {
   std::string treatment, base;  ///< names of the treatment with the choice, and of the one without
   TimingChoice choice;
 };
+/// Mistakes that were found in what with_choices() added, behind the `lines` of the file, told where the file
+/// says it. Throws InputError.
+void tell_of_choices(const Scenario& as_written, std::size_t lines, const InputError& error);
+
 std::string with_choices(std::string_view text, const Scenario& scenario, std::vector<ChosenTiming>& chosen);
 
 /// What an ensemble must keep for it: sets [ensemble] of the scenario but for its weather years.
@@ -22,6 +26,10 @@ void ask_for_timing(Scenario& scenario);
 /// spread, until the first planting; `net_gain` in money and `share_that_pays`. Notes that begin with
 /// "Verdict" say it in words. `results` must hold single runs.
 void add_timing_numbers(const Ensemble& ensemble, const std::vector<ChosenTiming>& chosen, Results& results);
+
+/// Adds `share_of_weathers_warm`: in how many of the weathers the soil was warm on the day of spreading.
+void add_soil_on_the_day(const Ensemble& ensemble, const Climates& climates,
+                         const std::vector<ChosenTiming>& chosen, Results& results);
 
 /// A table for people, best choice first.
 std::string printed_timing(const Results& results, const Scenario& scenario,

@@ -85,7 +85,7 @@ class TimingNumbers {
     for (const std::string& name : names) {
       const SingleRuns runs(r_, name);
       const Variable& v = r_.find(name + std::string(of_run));
-      Variable difference = declared("changed by the choice: " + v.meaning, v.kind, v.substance,
+      Variable difference = declared("changed by the choice: " + r_.find(name).meaning, v.kind, v.substance,
                                      {v.dimensions.begin() + 4, v.dimensions.end()}, runs.inner());
       for (const auto& [t, base] : pairs_) {
         for (std::size_t run = 0; run < runs_; ++run) {
@@ -116,6 +116,8 @@ class TimingNumbers {
         "of the N that was spread, lost to the air before the first planting, as ammonia and by "
         "denitrification",
         Kind::fraction, "", {}, 1);
+    Variable both = declared("of the N that was spread, leached or lost to the air before the first planting",
+                             Kind::fraction, "", {}, 1);
     Variable done{"share_of_runs_spread",
                   Kind::fraction,
                   {site, treatment},
@@ -136,11 +138,13 @@ class TimingNumbers {
         };
         down.values[i] = more(leached) / N;
         up.values[i] = (more(to_air) + more(denitrified)) / N;
+        both.values[i] = down.values[i] + up.values[i];
       }
       done.values[p.treatment] = static_cast<double>(spread_in) / static_cast<double>(runs_);
     }
     add_quantiles(r_, std::move(down), "share_leached");
     add_quantiles(r_, std::move(up), "share_to_air");
+    add_quantiles(r_, std::move(both), "share_lost");
     r_.key_numbers.push_back(std::move(done));
   }
 
@@ -155,7 +159,7 @@ class TimingNumbers {
     Variable cost = declared("product and pass", Kind::money_per_area, "", {}, 1);
     Variable gain = declared(
         "N that reached the next crop or is there at its maturity, and what P, K and S residue "
-        "gave up more within a year, at the file's prices, less product and pass",
+        "gave up more or less within a year, at the file's prices, less product and pass",
         Kind::money_per_area, "", {}, 1);
     Variable pays{"share_that_pays",
                   Kind::fraction,
@@ -198,10 +202,69 @@ class TimingNumbers {
   std::vector<Pair> pairs_;
 };
 
+/// Days on which a job's fertiliser is spread.
+std::vector<int> spread_days(const Job<double>& job) {
+  std::vector<int> days;
+  for (const Event<double>& e : job.events) {
+    if (std::holds_alternative<Fertiliser<double>>(e.what)) days.push_back(e.day);
+  }
+  return days;
+}
+
+/// The first day that a treatment spreads and its base does not; -1: none.
+int own_day(const Job<double>& with, const Job<double>& without) {
+  std::vector<int> others = spread_days(without);
+  for (const int day : spread_days(with)) {
+    const auto same = std::find(others.begin(), others.end(), day);
+    if (same == others.end()) return day;
+    others.erase(same);
+  }
+  return -1;
+}
+
 }  // namespace
+
+void add_soil_on_the_day(const Ensemble& ensemble, const Climates& climates,
+                         const std::vector<ChosenTiming>& chosen, Results& results) {
+  const Scenario& scenario = ensemble.scenario();
+  std::vector<std::string> names;
+  for (const Treatment& t : scenario.treatments) names.push_back(t.name);
+  Variable warm{"share_of_weathers_warm",
+                Kind::fraction,
+                {site, treatment},
+                "of the weathers in which it is spread, those with soil of 10 degC (50 degF) or more at 100 "
+                "mm that day",
+                "",
+                "",
+                {}};
+  warm.values.assign(results.treatments.size(), not_measured);
+  std::vector<double> spread(results.treatments.size(), 0.0), warm_days(results.treatments.size(), 0.0);
+  for (const Future& future : ensemble.futures()) {
+    const Climates then = climates_in(scenario, climates, future);
+    KnownDrivers known;
+    for (const ChosenTiming& c : chosen) {
+      const std::size_t t = index_of(names, c.treatment), base = index_of(names, c.base);
+      const TreatmentJob with = treatment_job(scenario, scenario.treatments[t], then, &known);
+      const TreatmentJob without = treatment_job(scenario, scenario.treatments[base], then, &known);
+      const int day = own_day(with.job, without.job);
+      if (day < 0 || day >= with.plan.days) continue;
+      spread[t] += 1.0;
+      if (with.plan.drivers->days[static_cast<std::size_t>(day)].soil_temperature_C >= 10.0)
+        warm_days[t] += 1.0;
+    }
+  }
+  for (std::size_t t = 0; t < spread.size(); ++t) {
+    if (spread[t] > 0.0) warm.values[t] = warm_days[t] / spread[t];
+  }
+  results.key_numbers.push_back(std::move(warm));
+}
 
 void add_timing_numbers(const Ensemble& ensemble, const std::vector<ChosenTiming>& chosen, Results& results) {
   TimingNumbers(ensemble, chosen, results).add();
+  results.notes.insert(results.notes.begin(),
+                       "The next crop gets what soil, residue and the choice give it: its own fertiliser is "
+                       "not in the file unless an "
+                       "event says so. `nitrogen` under [next_crop] is what it could take up, not a rate.");
 }
 
 }  // namespace stoverturn

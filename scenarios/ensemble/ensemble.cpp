@@ -52,10 +52,7 @@ auto Ensemble::at_site(std::size_t site, const Work& work) const {
   try {
     return work();
   } catch (const InputError& error) {
-    if (sites_.size() == 1) throw;
-    std::vector<Mistake> list = error.mistakes;
-    for (Mistake& m : list) m.message = fmt::format("site '{}': {}", sites_[site].name, m.message);
-    throw InputError(std::move(list));
+    tell_of_site(sites_[site], error);
   }
 }
 

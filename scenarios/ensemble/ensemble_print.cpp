@@ -85,8 +85,9 @@ class EnsemblePrinter {
       const Shown unit = shown(v, r_);
       Three x = three(v, t, 0, 1);
       if (unit.scale < 0.0) std::swap(x.low, x.high);
-      text_ += fmt::format("{:<{}}{} ({} to {})\n", label_of(v, unit), label_width, number(unit, x.middle, 0),
-                           number(unit, x.low, 0), number(unit, x.high, 0));
+      const std::string low = number(unit, x.low, 0), high = number(unit, x.high, 0);
+      text_ += fmt::format("{:<{}}{}{}\n", label_of(v, unit), label_width, number(unit, x.middle, 0),
+                           low == high ? "" : fmt::format(" ({} to {})", low, high));
     }
     rows(t, Dimension::checkpoint, r_.checkpoints);
     rows(t, Dimension::stage, r_.stages);

@@ -17,6 +17,7 @@ using enum Dimension;
 
 constexpr std::size_t values_at_once = std::size_t{8} << 20;  ///< 64 MB
 constexpr std::size_t single_runs_up_to = 4000000;
+constexpr std::size_t few_weathers = 10;
 
 /// The variables of one number: quantiles, mean, and single runs where they are kept.
 struct Reduced {
@@ -94,10 +95,18 @@ std::vector<std::string> notes_of(const Ensemble& ensemble, const std::vector<Ru
   std::vector<std::string> notes = scenario.warnings;
   const std::vector<Future>& futures = ensemble.futures();
   if (shape.futures > 1) {
+    const bool record = !scenario.weather->normals;
+    notes.push_back(fmt::format(
+        "Runs begin in {} weathers, {} to {}{}.", shape.futures, futures.front().name, futures.back().name,
+        record ? ": each goes on through the years that follow, after the last of the record "
+                 "with the first"
+               : ""));
+  }
+  if (shape.futures < few_weathers && scenario.weather) {
     notes.push_back(
-        fmt::format("Runs begin in {} weathers, {} to {}: each goes on through the years that follow, "
-                    "after the last of the record with the first.",
-                    shape.futures, futures.front().name, futures.back().name));
+        fmt::format("{} weather{} tell little of the years to come: their range is narrower than that of "
+                    "30. Look for a longer record, or a built-in climate.",
+                    shape.futures, shape.futures == 1 ? "" : "s"));
   }
   if (shape.draws > 1) {
     notes.push_back(

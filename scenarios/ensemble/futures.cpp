@@ -18,7 +18,9 @@ using std::chrono::sys_days;
 constexpr int usual_series = 30;
 
 [[noreturn]] void fail(const Scenario& scenario, const std::string& message) {
-  throw InputError({{scenario.ensemble.weather_years_at, fmt::format("weather_years: {}", message)}});
+  const Position& asked = scenario.ensemble.weather_years_at;
+  throw InputError({{asked.source.empty() && scenario.weather ? scenario.weather->at : asked,
+                     fmt::format("weather_years: {}", message)}});
 }
 
 /// Years of the record that a run can begin in: its first day and a whole year after it are there.

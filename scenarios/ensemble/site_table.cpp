@@ -78,6 +78,16 @@ std::string override_of(const SiteColumn& column, const CsvCell& cell) {
 
 }  // namespace
 
+void tell_of_site(const SiteRow& site, const InputError& error) {
+  if (site.at.source.empty()) throw error;
+  std::vector<Mistake> list = error.mistakes;
+  for (Mistake& m : list) {
+    if (m.at.source == "command line") m.at = site.at;
+    m.message = fmt::format("site '{}': {}", site.name, m.message);
+  }
+  throw InputError(std::move(list));
+}
+
 std::string sites_named_in(std::string_view text, const std::string& name,
                            const std::vector<std::string>& overrides) {
   Mistakes ignored;

@@ -20,6 +20,10 @@ struct SiteRow {
 std::string sites_named_in(std::string_view text, const std::string& name,
                            const std::vector<std::string>& overrides);
 
+/// Throws the mistakes with the name of the site; those of what its row sets, where the row stands. Those of
+/// a scenario without a table as they are.
+[[noreturn]] void tell_of_site(const SiteRow& site, const InputError& error);
+
 /// Reads a table of sites (CSV). `site` names them; `latitude` and `longitude` in degrees (north and east
 /// positive); `soil` is a texture, `yield` the grain yield, `weather` a file, `climate` a built-in one,
 /// `elevation` that of the weather; any other column is the dotted key of the scenario file that it sets. A

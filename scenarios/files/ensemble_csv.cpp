@@ -40,6 +40,20 @@ const Variable& mean_of(const Variable& v, const std::vector<Variable>& list) {
                        [&](const Variable& m) { return m.name == v.name + "_mean"; });
 }
 
+/// A number of a site and treatment that has no quantiles: "in how many of the runs".
+bool is_share(const Variable& v) { return v.dimensions.size() == 2 && !v.name.ends_with("_mean"); }
+
+void write_share(TextFile& file, const Results& r, const Variable& v) {
+  const Shown unit = shown(v, r);
+  for (std::size_t block = 0; block < v.values.size(); ++block) {
+    if (std::isnan(v.values[block])) continue;
+    file.write(fmt::format("{},{},,{},{},{}{},{}\n", place(r.sites[block / r.treatments.size()]),
+                           csv_cell(r.treatments[block % r.treatments.size()]), v.name,
+                           csv_cell(unit.substance), cell(unit(v.values[block])),
+                           std::string(r.quantiles.size(), ','), csv_cell(unit.unit)));
+  }
+}
+
 void write_rows(const std::filesystem::path& path, const Results& r, const std::vector<Variable>& list,
                 std::string_view when) {
   write_atomically(path, [&](const std::filesystem::path& part) {
@@ -48,6 +62,7 @@ void write_rows(const std::filesystem::path& path, const Results& r, const std::
     for (const double q : r.quantiles) head += fmt::format(",q{:.6g}", q);
     file.write(head + ",unit\n");
     for (const Variable& v : list) {
+      if (is_share(v)) write_share(file, r, v);
       if (!has_quantiles(v)) continue;
       const Variable& mean = mean_of(v, list);
       const Shown unit = shown(v, r);

@@ -17,6 +17,7 @@ struct PlacedWord {
 
 /// [ensemble]: what a scenario is run over besides its treatments and draws, and what is kept of each run.
 struct EnsemblePlan {
+  bool given = false;  ///< the file has the section
   /// Weather years of the record that a run may begin in; or how many series of generated or drawn weather.
   /// Nothing: every year of a record, or 30 series.
   std::variant<std::monostate, std::vector<int>, int> weather_years;

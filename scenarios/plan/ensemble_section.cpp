@@ -99,6 +99,7 @@ void read_ensemble_section(TableReader& top, Scenario& scenario, Mistakes& mista
   if (!table) return;
   TableReader in(*table, "[ensemble]", top.at("ensemble"), mistakes);
   EnsemblePlan& plan = scenario.ensemble;
+  plan.given = true;
   read_weather_years(in, plan);
   plan.sites_file = in.text("sites").value_or("");
   plan.sites_at = in.at("sites");

@@ -80,6 +80,13 @@ std::string new_scenario_text(const NewScenario& a) {
     text += line(key, "", us ? us_cost : si_cost, "invented");
   }
 
+  text += fmt::format(
+      "\n# Nitrogen on the residue this fall, in spring or not: `stoverturn timing FILE` "
+      "(docs/deciding.md).\n"
+      "# [timing]\n# dates = [\"10 d\", \"soil below {}\", \"04-10\"]\n# rates = [\"{}\"]\n# products = "
+      "[\"UAN 28\"]\n",
+      us ? "50 degF" : "10 degC", us ? "30 lb N/acre" : "30 kg N/ha");
+
   if (!a.compare) return text;
   text += "\n# Treatments take over everything above and change what they say.\n";
   text += "\n[treatment.left]\nlabel = \"as it is\"\n";

@@ -18,6 +18,7 @@ struct TimingChoice {
 /// [timing]: when, how much, of what and where to spread, on which treatments.
 struct TimingPlan {
   bool given = false;
+  Position at;                          ///< of the section
   std::vector<std::string> treatments;  ///< keys; empty: all
   Position treatments_at;
   std::vector<TimingChoice> choices;  ///< every combination

@@ -43,7 +43,12 @@ bool is_date(const std::string& text) {
 }
 
 bool is_time_to_spread(const std::string& text) {
-  if (text.starts_with(cold)) return is_quantity(text.substr(cold.size()), Kind::temperature);
+  if (text.starts_with(cold)) {
+    const std::string limit = text.substr(cold.size());
+    if (!is_quantity(limit, Kind::temperature)) return false;
+    const double limit_C = quantity(limit, Kind::temperature).value;
+    return limit_C >= -5.0 && limit_C <= 30.0;
+  }
   return parse_month_day(text) || is_date(text) || is_quantity(text, Kind::time);
 }
 
@@ -80,6 +85,7 @@ void read_timing_section(TableReader& top, Scenario& scenario, Mistakes& mistake
   TableReader in(*table, "[timing]", top.at("timing"), mistakes);
   TimingPlan& plan = scenario.timing;
   plan.given = true;
+  plan.at = top.at("timing");
   in.require("dates", "dates = [\"10 d\", \"soil below 50 degF\", \"04-10\"]");
   in.require("rates", "rates = [\"30 lb N/acre\", \"60 lb N/acre\"]");
   in.require("products", "products = [\"UAN 28\", \"urea\"]");
@@ -88,8 +94,13 @@ void read_timing_section(TableReader& top, Scenario& scenario, Mistakes& mistake
                              "\"soil below 50 degF\"",
                              is_time_to_spread, mistakes);
   const auto rates = list_of(
-      in, "rates", "N on an area, such as \"30 lb N/acre\"",
-      [](const std::string& t) { return is_quantity(t, Kind::mass_per_area); }, mistakes);
+      in, "rates", "N on an area, such as \"30 lb N/acre\", more than 0 and at most 1000 kg/ha",
+      [](const std::string& t) {
+        if (!is_quantity(t, Kind::mass_per_area)) return false;
+        const double N_g_m2 = quantity(t, Kind::mass_per_area).value;
+        return N_g_m2 > 0.0 && N_g_m2 <= 100.0;
+      },
+      mistakes);
   const auto products = list_of(
       in, "products", product_names(),
       [](const std::string& t) {

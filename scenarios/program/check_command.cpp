@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <memory>
 #include <string_view>
@@ -6,6 +7,8 @@
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
+#include "scenarios/decide/timing.hpp"
+#include "scenarios/ensemble/ensemble.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/text/wrapped.hpp"
@@ -15,13 +18,78 @@
 namespace stoverturn {
 namespace {
 
+namespace fs = std::filesystem;
+
 struct CheckOptions {
   std::string file, station, columns_in;
   std::vector<std::string> set;
 };
 
+/// What ensemble, timing and planting would refuse; all of it at once.
+void check_many_runs(const std::string& file, const std::vector<std::string>& set,
+                     const LoadedScenario& loaded) {
+  Mistakes mistakes;
+  const auto gather = [&](const auto& work) {
+    try {
+      work();
+    } catch (const InputError& error) {
+      mistakes.add(error);
+    }
+  };
+  const Scenario& scenario = loaded.scenario;
+  gather([&] { run_numbers(scenario); });
+  if (scenario.ensemble.given) gather([&] { futures_of(scenario, loaded.climates); });
+  if (scenario.timing.given && !is_hdf5(file)) {
+    const std::string text = read_text(file);
+    const fs::path folder = fs::path(file).parent_path();
+    std::vector<ChosenTiming> chosen;
+    gather([&] {
+      const std::string with = with_choices(text, scenario, chosen);
+      try {
+        load_scenario_text(
+            with, file, set, [&](const std::string& name) { return text_of_file(folder / name); }, folder);
+      } catch (const InputError& error) {
+        tell_of_choices(scenario, static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')) + 1,
+                        error);
+      }
+    });
+  }
+  mistakes.throw_if_any();
+}
+
+/// Every site of a scenario's table, its weather too; the scenario at the first of them.
+LoadedScenario load_at_sites(const std::string& file, const std::vector<std::string>& set) {
+  const std::string text = is_hdf5(file) ? "" : read_text(file);
+  const std::string sites_file = text.empty() || is_fit_plan(text) ? "" : sites_named_in(text, file, set);
+  if (sites_file.empty()) return load_scenario(file, set);
+  const fs::path folder = fs::path(file).parent_path();
+  const auto text_of = [&](const std::string& name) { return text_of_file(folder / name); };
+  const auto table = text_of(sites_file);
+  if (!table) throw FileError(folder / sites_file, "there is no such table of sites ([ensemble] sites)");
+  LoadedScenario first;
+  Mistakes mistakes;
+  bool is_first = true;
+  for (const SiteRow& site : read_site_table(*table, (folder / sites_file).string())) {
+    std::vector<std::string> with = set;
+    with.insert(with.end(), site.overrides.begin(), site.overrides.end());
+    try {
+      try {
+        LoadedScenario there = load_scenario_text(text, file, with, text_of, folder);
+        if (std::exchange(is_first, false)) first = std::move(there);
+      } catch (const InputError& error) {
+        tell_of_site(site, error);
+      }
+    } catch (const InputError& error) {
+      mistakes.add(error);
+    }
+  }
+  mistakes.throw_if_any();
+  return first;
+}
+
 void check_scenario(const std::string& file, const std::vector<std::string>& set) {
-  const LoadedScenario loaded = load_scenario(file, set);
+  const LoadedScenario loaded = load_at_sites(file, set);
+  check_many_runs(file, set, loaded);
   const RunSpan span = run_span(loaded.scenario);
   std::size_t cohorts = 0;
   for (const Treatment& t : loaded.scenario.treatments) {

@@ -71,10 +71,14 @@ EnsembleInput read_input(const EnsembleOptions& o, const std::vector<std::string
     in.sites = {{"the field", not_measured, not_measured, {}, {}}};
   } else {
     const auto table = text_of(sites_file);
-    if (!table) throw FileError(folder / sites_file, "there is no such table of sites");
+    if (!table) throw FileError(folder / sites_file, "there is no such table of sites ([ensemble] sites)");
     in.sites = read_site_table(*table, (folder / sites_file).string());
   }
-  in.first = load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[0]), text_of, folder);
+  try {
+    in.first = load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[0]), text_of, folder);
+  } catch (const InputError& error) {
+    tell_of_site(in.sites[0], error);
+  }
   in.texts = in.first.texts;
   std::string all = program_name();
   if (!sites_file.empty()) {

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <memory>
 
 #include <fmt/format.h>
@@ -33,7 +34,13 @@ void time_spreading(const ManyRuns& o) {
   set.insert(set.begin(), "duration=" + as_written.timing.duration);
   refuse_existing({results_file, numbers_file, choices_file}, o.overwrite);
 
-  LoadedScenario loaded = load_scenario_text(with, o.file, set, text_of, folder);
+  LoadedScenario loaded;
+  try {
+    loaded = load_scenario_text(with, o.file, set, text_of, folder);
+  } catch (const InputError& error) {
+    tell_of_choices(as_written, static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')) + 1,
+                    error);
+  }
   ask_for_timing(loaded.scenario);
   const LoadSite load = [&](std::size_t) { return SiteScenario{loaded.scenario, loaded.climates}; };
   Ensemble ensemble({{"the field", not_measured, not_measured, {}, {}}}, load, on_threads(o.threads));
@@ -49,6 +56,7 @@ void time_spreading(const ManyRuns& o) {
   });
   if (progress) progress(1.0);
   add_timing_numbers(ensemble, chosen, results);
+  add_soil_on_the_day(ensemble, loaded.climates, chosen, results);
   write_results(results_file, results);
   write_ensemble_csv(numbers_file, results);
   write_text(choices_file, choices_csv(loaded.scenario, chosen));

@@ -29,7 +29,7 @@ TieUp tie_up(const RunCourse& c) {
 constexpr auto numbers = std::to_array<FoundNumber>({
   {"days_to_half", Kind::time, "", "days from the first harvest until half of its residue is gone", [](const RunCourse& c) { return days_until(c.left, c.harvest_day, 0.50); }},
   {"days_to_95_lost", Kind::time, "", "days from the first harvest until 95 % of its residue is gone", [](const RunCourse& c) { return days_until(c.left, c.harvest_day, 0.05); }},
-  {"tie_up_deepest", Kind::mass_per_area, "N", "most N that residue held back at once (0: none)", [](const RunCourse& c) { return tie_up(c).deepest_g_m2; }},
+  {"tie_up_deepest", Kind::mass_per_area, "N", "lowest of nitrogen_released: the most N that residue held back at once, as a negative number (0: none)", [](const RunCourse& c) { return tie_up(c).deepest_g_m2; }},
   {"tie_up_deepest_day", Kind::time, "", "days from harvest to the deepest tie-up; N is given back from then on, unless it is the last day of the run", [](const RunCourse& c) { return tie_up(c).deepest_d; }},
   {"tie_up_repaid_day", Kind::time, "", "days from harvest until all N that was tied up has been given back", [](const RunCourse& c) { return tie_up(c).repaid_d; }},
 });
