@@ -288,7 +288,7 @@ TEST_CASE("a table of sites sets what differs") {
 TEST_CASE("each site is run as it is, and named where it is wrong") {
   const std::vector<SiteRow> sites = {{"a", 42.0, -93.0, {"soil.texture=sand"}, {}},
                                       {"b", 43.0, -94.0, {"soil.texture=clay"}, {}},
-                                      {"c", 44.0, -95.0, {"soil.texture=cla"}, {}}};
+                                      {"c", 44.0, -95.0, {"soil.texture=cla"}, {"sites.csv", 4, 1}}};
   const LoadSite load = [&](std::size_t i) {
     return SiteScenario{read_scenario(farm, "farm.toml", sites[i].overrides), climates()};
   };
@@ -317,5 +317,5 @@ TEST_CASE("each site is run as it is, and named where it is wrong") {
   CHECK(nearly_same(of_late.find("mass_left_at_of_run").values[second + 1 * of_late.checkpoints.size()],
                     alone.find("mass_left_at").values[0]));
   Ensemble three(sites, load, one_after_the_other);
-  CHECK(mistakes_in([&] { three.run_part(0); }).starts_with("command line: site 'c': texture: found 'cla'"));
+  CHECK(mistakes_in([&] { three.run_part(0); }).starts_with("sites.csv:4:1: site 'c': texture: found 'cla'"));
 }

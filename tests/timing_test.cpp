@@ -54,6 +54,7 @@ Timed timed(const std::string& text) {
   Ensemble ensemble({{"here", not_measured, not_measured, {}, {}}}, load, one_after_the_other);
   out.results = run_in_memory(ensemble, {});
   add_timing_numbers(ensemble, out.chosen, out.results);
+  add_soil_on_the_day(ensemble, new_york(), out.chosen, out.results);
   return out;
 }
 
@@ -223,6 +224,38 @@ TEST_CASE("timing: N on N-poor residue buried in warm soil without mineral N sho
   CHECK(left[0] - left[1] > 0.05);
 }
 
+TEST_CASE("timing: warm soil on the day is told, cold soil is not", "[timing]") {
+  const Timed t = timed(farm + three_choices);
+  const std::vector<double>& warm = t.results.find("share_of_weathers_warm").values;
+  // New York: 30 October and 10 April lie on both sides of 10 degC at 100 mm, late fall below it
+  CHECK(warm[treatment_of(t, t.chosen[0].treatment)] > 0.0);
+  CHECK(warm[treatment_of(t, t.chosen[1].treatment)] == 0.0);  // spread because it was cold
+  CHECK(std::isnan(warm[0]));
+}
+
+TEST_CASE("timing: what the generated treatments get wrong is told at the section", "[timing]") {
+  const std::string text = farm + "dates = [2024-10-01]\nrates = [\"30 kg N/ha\"]\nproducts = [\"urea\"]\n";
+  const Scenario as_written = read_scenario(text, "farm.toml", {});
+  std::vector<ChosenTiming> chosen;
+  const std::string with = with_choices(text, as_written, chosen);
+  CHECK(mistakes_in([&] {
+          try {
+            read_scenario(with, "farm.toml", {});
+          } catch (const InputError& error) {
+            tell_of_choices(as_written, 23, error);
+          }
+        }) == "farm.toml:19:1: a way to spread: date: 2024-10-01 is before the harvest of 2024-10-20");
+  CHECK(mistakes_in([] {
+          const std::string late =
+              farm + "dates = [\"10-15\"]\nrates = [\"30 kg N/ha\"]\nproducts = [\"urea\"]\n";
+          std::vector<ChosenTiming> none;
+          with_choices(late, read_scenario(late, "farm.toml", {}), none);
+        }) ==
+        "farm.toml:19:1: dates: '10-15' comes after the harvest on 2025-10-15 only, when the next crop is "
+        "ripe; "
+        "wanted a day between the harvest (2024-10-20) and the summer");
+}
+
 TEST_CASE("timing: a treatment for each choice", "[timing]") {
   const std::string text =
       farm +
@@ -248,7 +281,8 @@ TEST_CASE("timing: what is wrong in its section is told", "[timing]") {
       "farm.toml:21:10: dates: found 'in fall'; wanted days after the harvest (\"10 d\"), a date, a day of "
       "the year "
       "(\"04-10\"), or \"soil below 50 degF\"\n"
-      "farm.toml:22:10: rates: found '60'; wanted N on an area, such as \"30 lb N/acre\"\n"
+      "farm.toml:22:10: rates: found '60'; wanted N on an area, such as \"30 lb N/acre\", more than 0 and "
+      "at most 1000 kg/ha\n"
       "farm.toml:23:13: products: found 'uan'; wanted one of 'ammonium sulfate', 'urea', 'UAN 28', 'UAN 32', "
       "'anhydrous ammonia', 'ammonium nitrate'\n"
       "farm.toml:24:1: unknown key `placement` in [timing]; did you mean 'placements'?");

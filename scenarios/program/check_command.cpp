@@ -9,6 +9,7 @@
 
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/ensemble/ensemble.hpp"
+#include "scenarios/files/atomic_file.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/text/wrapped.hpp"
