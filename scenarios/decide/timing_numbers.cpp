@@ -247,7 +247,9 @@ void add_soil_on_the_day(const Ensemble& ensemble, const Climates& climates,
       const TreatmentJob with = treatment_job(scenario, scenario.treatments[t], then, &known);
       const TreatmentJob without = treatment_job(scenario, scenario.treatments[base], then, &known);
       const int day = own_day(with.job, without.job);
-      if (day < 0 || day >= with.plan.days) continue;
+      const auto harvest = (scenario.treatments[t].first().date - results.start).count();
+      if (day < 0 || day >= with.plan.days || day - harvest >= soil_cools_within_d)
+        continue;  // spring soil may warm
       spread[t] += 1.0;
       if (with.plan.drivers->days[static_cast<std::size_t>(day)].soil_temperature_C >= 10.0)
         warm_days[t] += 1.0;
