@@ -229,7 +229,8 @@ TEST_CASE("timing: warm soil on the day is told, cold soil is not", "[timing]") 
   const std::vector<double>& warm = t.results.find("share_of_weathers_warm").values;
   // New York: 30 October and 10 April lie on both sides of 10 degC at 100 mm, late fall below it
   CHECK(warm[treatment_of(t, t.chosen[0].treatment)] > 0.0);
-  CHECK(warm[treatment_of(t, t.chosen[1].treatment)] == 0.0);  // spread because it was cold
+  CHECK(warm[treatment_of(t, t.chosen[1].treatment)] == 0.0);       // spread because it was cold
+  CHECK(std::isnan(warm[treatment_of(t, t.chosen[2].treatment)]));  // soil that warms in spring is meant to
   CHECK(std::isnan(warm[0]));
 }
 

@@ -229,14 +229,15 @@ void add_soil_on_the_day(const Ensemble& ensemble, const Climates& climates,
   const Scenario& scenario = ensemble.scenario();
   std::vector<std::string> names;
   for (const Treatment& t : scenario.treatments) names.push_back(t.name);
-  Variable warm{"share_of_weathers_warm",
-                Kind::fraction,
-                {site, treatment},
-                "of the weathers in which it is spread, those with soil of 10 degC (50 degF) or more at 100 "
-                "mm that day",
-                "",
-                "",
-                {}};
+  Variable warm{
+      "share_of_weathers_warm",
+      Kind::fraction,
+      {site, treatment},
+      "of the weathers in which it is spread within 120 days of the harvest, those with soil of 10 degC "
+      "(50 degF) or more at 100 mm that day",
+      "",
+      "",
+      {}};
   warm.values.assign(results.treatments.size(), not_measured);
   std::vector<double> spread(results.treatments.size(), 0.0), warm_days(results.treatments.size(), 0.0);
   for (const Future& future : ensemble.futures()) {
