@@ -276,17 +276,17 @@ TEST_CASE("timing: a treatment for each choice", "[timing]") {
 }
 
 TEST_CASE("timing: what is wrong in its section is told", "[timing]") {
-  CHECK(
-      mistakes_of(
-          "dates = [\"in fall\"]\nrates = [\"60\"]\nproducts = [\"uan\"]\nplacement = [\"surface\"]\n") ==
-      "farm.toml:21:10: dates: found 'in fall'; wanted days after the harvest (\"10 d\"), a date, a day of "
-      "the year "
-      "(\"04-10\"), or \"soil below 50 degF\"\n"
-      "farm.toml:22:10: rates: found '60'; wanted N on an area, such as \"30 lb N/acre\", more than 0 and "
-      "at most 1000 kg/ha\n"
-      "farm.toml:23:13: products: found 'uan'; wanted one of 'ammonium sulfate', 'urea', 'UAN 28', 'UAN 32', "
-      "'anhydrous ammonia', 'ammonium nitrate'\n"
-      "farm.toml:24:1: unknown key `placement` in [timing]; did you mean 'placements'?");
+  CHECK(mistakes_of(
+            "dates = [\"in fall\"]\nrates = [\"60\"]\nproducts = [\"UAN28\"]\nplacement = [\"surface\"]\n") ==
+        "farm.toml:21:10: dates: found 'in fall'; wanted days after the harvest (\"10 d\"), a date, a day of "
+        "the year "
+        "(\"04-10\"), or \"soil below 50 degF\"\n"
+        "farm.toml:22:10: rates: found '60'; wanted N on an area, such as \"30 lb N/acre\", more than 0 and "
+        "at most 1000 kg/ha\n"
+        "farm.toml:23:13: products: found 'UAN28'; wanted one of 'ammonium sulfate', 'urea', 'UAN 28', 'UAN "
+        "32', "
+        "'anhydrous ammonia', 'ammonium nitrate'; did you mean 'UAN 28'?\n"
+        "farm.toml:24:1: unknown key `placement` in [timing]; did you mean 'placements'?");
   CHECK(mistakes_in([] {
           std::vector<ChosenTiming> chosen;
           const std::string text = farm + three_choices + "[treatment.lef]\n";

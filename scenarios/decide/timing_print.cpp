@@ -13,7 +13,7 @@
 namespace stoverturn {
 namespace {
 
-constexpr std::size_t lowest = 0, low = 1, middle = 2, high = 3, highest = 4;  // of the quantiles asked for
+constexpr std::size_t lowest = 0, low = 1, middle = 2, high = 3;  // of the quantiles asked for
 
 std::size_t index_of(const std::vector<std::string>& names, std::string_view name) {
   return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());

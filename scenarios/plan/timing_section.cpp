@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "scenarios/plan/implements.hpp"
 #include "scenarios/plan/products.hpp"
@@ -16,18 +17,21 @@ constexpr std::string_view cold = "soil below ";
 /// Words of a list that `fine` accepts; a mistake for each other, with what was wanted.
 template <class Fine>
 std::vector<std::string> list_of(TableReader& in, const std::string& key, const std::string& wanted,
-                                 const Fine& fine, Mistakes& mistakes) {
+                                 const Fine& fine, Mistakes& mistakes,
+                                 const std::vector<std::string>& names = {}) {
   std::vector<std::string> words;
   const List* list = in.list(key);
   for (const Value& v : list ? *list : List{}) {
     const std::string* text = v.text();
-    if (v.date()) {
+    if (v.date() && fine(format_date(*v.date()))) {
       words.push_back(format_date(*v.date()));
     } else if (text && fine(*text)) {
       words.push_back(*text);
     } else {
-      mistakes.add(v.at, fmt::format("{}: found {}; wanted {}", key,
-                                     text ? fmt::format("'{}'", *text) : std::string(kind_name(v)), wanted));
+      const bool near = text && !closest(*text, names).empty();
+      mistakes.add(v.at, fmt::format("{}: found {}; wanted {}{}", key,
+                                     text ? fmt::format("'{}'", *text) : std::string(kind_name(v)), wanted,
+                                     near ? did_you_mean(*text, names) : ""));
     }
   }
   return words;
@@ -52,13 +56,12 @@ bool is_time_to_spread(const std::string& text) {
   return parse_month_day(text) || is_date(text) || is_quantity(text, Kind::time);
 }
 
-std::string product_names() {
-  std::string names;
+std::vector<std::string> product_names() {
+  std::vector<std::string> names;
   for (const ProductRow& row : product_table()) {
-    if (row.name != "urea with inhibitor")
-      names += fmt::format("{}'{}'", names.empty() ? "" : ", ", row.name);
+    if (row.name != "urea with inhibitor") names.emplace_back(row.name);
   }
-  return "one of " + names;
+  return names;
 }
 
 }  // namespace
@@ -101,13 +104,14 @@ void read_timing_section(TableReader& top, Scenario& scenario, Mistakes& mistake
         return N_g_m2 > 0.0 && N_g_m2 <= 100.0;
       },
       mistakes);
+  const std::vector<std::string> names = product_names();
   const auto products = list_of(
-      in, "products", product_names(),
+      in, "products", fmt::format("one of '{}'", fmt::join(names, "', '")),
       [](const std::string& t) {
         const ProductRow* row = find_product(t);
         return row && row->name != "urea with inhibitor";
       },
-      mistakes);
+      mistakes, names);
   auto where = list_of(
       in, "placements", "\"surface\" or \"buried\"",
       [](const std::string& t) { return t == "surface" || t == "buried"; }, mistakes);

@@ -20,6 +20,7 @@ struct RunOptions {
   std::string file, output;
   std::vector<std::string> set;
   std::string draws;
+  int threads = 0;
   bool overwrite = false, daily = false, json = false, quiet = false;
 };
 
@@ -47,7 +48,7 @@ void run(const RunOptions& o) {
     loaded.scenario.warnings.push_back(std::move(note));
   const RunProgress progress = progress_bar();
   const Results results =
-      run_with_bands(loaded.scenario, loaded.climates, loaded.texts, progress, on_threads(0));
+      run_with_bands(loaded.scenario, loaded.climates, loaded.texts, progress, on_threads(o.threads));
   if (progress) progress(1.0);
 
   write_results(files.results, results);
@@ -79,6 +80,8 @@ void add_run_command(CLI::App& app) {
                    "give every number a range, from so many new places, or draws of the fit that FILE names; "
                    "short for --set draws=N")
       ->type_name("N");
+  command->add_option("--threads", o->threads, "threads for draws (default: all)")
+      ->check(CLI::Range(1, 4096));
   command->add_flag("--overwrite", o->overwrite, "replace files that exist");
   command->add_flag("--daily", o->daily, "write the series for every day instead of every month");
   command->add_flag("--json", o->json, "print the key numbers as JSON instead of the table");
