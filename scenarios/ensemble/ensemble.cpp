@@ -159,7 +159,7 @@ std::vector<TreatmentRuns> Ensemble::runs_of(const Wave& wave) {
 }
 
 PartRows Ensemble::run_part(std::size_t part, const PartProgress& progress) {
-  const auto [first_run, count] = runs_of_part(part);
+  const std::size_t first_run = runs_of_part(part).first, count = runs_of_part(part).second;
   PartRows rows{first_run, count, std::vector<double>(count * numbers_.columns, not_measured), {}};
   const std::size_t in_block = shape_.groups_in_block();
   const std::size_t end = std::min((part + 1) * groups_in_part, shape_.groups());
