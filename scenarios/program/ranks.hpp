@@ -10,7 +10,7 @@ class Ranks {
  public:
   /// Throws std::runtime_error when started by mpirun in a program that was built without MPI.
   Ranks();
-  ~Ranks();
+  ~Ranks();  // NOLINT(performance-trivially-destructible): ends MPI where there is one
   Ranks(const Ranks&) = delete;
   Ranks& operator=(const Ranks&) = delete;
 
@@ -28,7 +28,6 @@ class Ranks {
 
  private:
   int rank_ = 0, size_ = 1;
-  bool started_ = false;
 };
 
 }  // namespace stoverturn

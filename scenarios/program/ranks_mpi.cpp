@@ -48,13 +48,14 @@ Ranks::Ranks() {
   if (!started_by_mpirun()) return;
   int given = 0;
   MPI_Init_thread(nullptr, nullptr, MPI_THREAD_FUNNELED, &given);
-  started_ = true;
   MPI_Comm_rank(MPI_COMM_WORLD, &rank_);
   MPI_Comm_size(MPI_COMM_WORLD, &size_);
 }
 
 Ranks::~Ranks() {
-  if (started_) MPI_Finalize();
+  int started = 0;
+  MPI_Initialized(&started);
+  if (started) MPI_Finalize();
 }
 
 void Ranks::share_out(std::size_t count, const std::function<void(std::size_t)>& work) {
