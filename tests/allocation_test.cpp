@@ -23,6 +23,20 @@ void* operator new(std::size_t bytes) { return counted(bytes, 0); }
 void* operator new(std::size_t bytes, std::align_val_t alignment) {
   return counted(bytes, static_cast<std::size_t>(alignment));
 }
+// all forms: sanitizers have their own of each, and would miss what the other kind took
+void* operator new(std::size_t bytes, const std::nothrow_t&) noexcept {
+  ++allocations;
+  return std::malloc(bytes);
+}
+void operator delete(void* memory, const std::nothrow_t&) noexcept { std::free(memory); }
+void* operator new[](std::size_t bytes) { return counted(bytes, 0); }
+void* operator new[](std::size_t bytes, std::align_val_t alignment) {
+  return counted(bytes, static_cast<std::size_t>(alignment));
+}
+void operator delete[](void* memory) noexcept { std::free(memory); }
+void operator delete[](void* memory, std::size_t) noexcept { std::free(memory); }
+void operator delete[](void* memory, std::align_val_t) noexcept { std::free(memory); }
+void operator delete[](void* memory, std::size_t, std::align_val_t) noexcept { std::free(memory); }
 void operator delete(void* memory) noexcept { std::free(memory); }
 void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
 void operator delete(void* memory, std::align_val_t) noexcept { std::free(memory); }
