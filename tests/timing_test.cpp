@@ -243,7 +243,7 @@ TEST_CASE("timing: what the generated treatments get wrong is told at the sectio
           try {
             read_scenario(with, "farm.toml", {});
           } catch (const InputError& error) {
-            tell_of_choices(as_written, 23, error);
+            tell_of_choices(as_written, text, error);
           }
         }) == "farm.toml:19:1: a way to spread: date: 2024-10-01 is before the harvest of 2024-10-20");
   CHECK(mistakes_in([] {

@@ -5,15 +5,12 @@
 
 #include "scenarios/decide/planting.hpp"
 #include "scenarios/ensemble/ensemble_results.hpp"
+#include "scenarios/text/index_of.hpp"
 
 namespace stoverturn {
 namespace {
 
 using enum Dimension;
-
-std::size_t index_of(const std::vector<std::string>& names, std::string_view name) {
-  return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
-}
 
 /// Of each run of a number along checkpoints or stages, one place of them; NaN where there is no such place.
 std::vector<double> at_place(const Results& r, const std::string& name, std::size_t place) {

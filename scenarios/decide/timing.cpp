@@ -79,13 +79,15 @@ void require_before_the_season_ends(const Scenario& scenario, const Treatment& b
 
 }  // namespace
 
-void tell_of_choices(const Scenario& as_written, std::size_t lines, const InputError& error) {
+void tell_of_choices(const Scenario& as_written, std::string_view text, const InputError& error) {
+  const auto lines = std::count(text.begin(), text.end(), '\n') + 1;
   Mistakes mistakes;
   for (Mistake m : error.mistakes) {
-    if (m.at.line > static_cast<int>(lines)) m = {as_written.timing.at, "a way to spread: " + m.message};
+    if (m.at.line > lines) m = {as_written.timing.at, "a way to spread: " + m.message};
     mistakes.add(m.at, m.message);
   }
   mistakes.throw_if_any();
+  throw error;  // of nothing
 }
 
 std::string with_choices(std::string_view text, const Scenario& scenario, std::vector<ChosenTiming>& chosen) {

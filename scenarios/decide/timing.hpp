@@ -12,9 +12,9 @@ struct ChosenTiming {
   std::string treatment, base;  ///< names of the treatment with the choice, and of the one without
   TimingChoice choice;
 };
-/// Mistakes that were found in what with_choices() added, behind the `lines` of the file, told where the file
-/// says it. Throws InputError.
-void tell_of_choices(const Scenario& as_written, std::size_t lines, const InputError& error);
+/// Mistakes that were found in what with_choices() added behind the `text` of the file, told where the file
+/// says it.
+[[noreturn]] void tell_of_choices(const Scenario& as_written, std::string_view text, const InputError& error);
 
 std::string with_choices(std::string_view text, const Scenario& scenario, std::vector<ChosenTiming>& chosen);
 

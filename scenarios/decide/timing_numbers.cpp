@@ -1,11 +1,13 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include <fmt/format.h>
 
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/ensemble/ensemble_results.hpp"
 #include "scenarios/results/money.hpp"
+#include "scenarios/text/index_of.hpp"
 
 namespace stoverturn {
 namespace {
@@ -30,10 +32,6 @@ class SingleRuns {
   const Variable& v_;
   std::size_t runs_, inner_ = 1;
 };
-
-std::size_t index_of(const std::vector<std::string>& names, std::string_view name) {
-  return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
-}
 
 /// Money m-2 that a treatment pays for its events.
 double paid(const Treatment& t) {
@@ -211,9 +209,8 @@ std::vector<int> spread_days(const Job<double>& job) {
   return days;
 }
 
-/// The first day that a treatment spreads and its base does not; -1: none.
-int own_day(const Job<double>& with, const Job<double>& without) {
-  std::vector<int> others = spread_days(without);
+/// The first day that a treatment spreads and its base, on `others`, does not; -1: none.
+int own_day(const Job<double>& with, std::vector<int> others) {
   for (const int day : spread_days(with)) {
     const auto same = std::find(others.begin(), others.end(), day);
     if (same == others.end()) return day;
@@ -243,11 +240,15 @@ void add_soil_on_the_day(const Ensemble& ensemble, const Climates& climates,
   for (const Future& future : ensemble.futures()) {
     const Climates then = climates_in(scenario, climates, future);
     KnownDrivers known;
+    std::map<std::size_t, std::vector<int>> days_of_base;
     for (const ChosenTiming& c : chosen) {
       const std::size_t t = index_of(names, c.treatment), base = index_of(names, c.base);
       const TreatmentJob with = treatment_job(scenario, scenario.treatments[t], then, &known);
-      const TreatmentJob without = treatment_job(scenario, scenario.treatments[base], then, &known);
-      const int day = own_day(with.job, without.job);
+      if (!days_of_base.contains(base)) {
+        days_of_base[base] =
+            spread_days(treatment_job(scenario, scenario.treatments[base], then, &known).job);
+      }
+      const int day = own_day(with.job, days_of_base[base]);
       const auto harvest = (scenario.treatments[t].first().date - results.start).count();
       if (day < 0 || day >= with.plan.days || day - harvest >= soil_cools_within_d)
         continue;  // spring soil may warm

@@ -8,16 +8,13 @@
 #include "scenarios/plan/later_harvests.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/calendar.hpp"
+#include "scenarios/text/index_of.hpp"
 #include "scenarios/text/wrapped.hpp"
 
 namespace stoverturn {
 namespace {
 
 constexpr std::size_t lowest = 0, low = 1, middle = 2, high = 3;  // of the quantiles asked for
-
-std::size_t index_of(const std::vector<std::string>& names, std::string_view name) {
-  return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
-}
 
 /// Reads quantiles of a treatment as people are shown them.
 class Quantiles {

@@ -30,7 +30,7 @@ class EnsemblePrinter {
 
   std::string print() {
     text_ += fmt::format("{}\n{}; an ensemble\n", r_.title, r_.program);
-    middle_ = nearest(0.5);
+    middle_ = middle_quantile(r_);
     const std::size_t last = r_.quantiles.size() - 1;
     const std::string what = r_.quantiles[middle_] == 0.5 ? "median" : share(middle_) + " quantile";
     if (r_.sites.size() == 1) {
@@ -52,11 +52,6 @@ class EnsemblePrinter {
     double low, middle, high;
   };
 
-  std::size_t nearest(double share) const {
-    const auto closer = [&](double a, double b) { return std::abs(a - share) < std::abs(b - share); };
-    return static_cast<std::size_t>(std::min_element(r_.quantiles.begin(), r_.quantiles.end(), closer) -
-                                    r_.quantiles.begin());
-  }
   std::string share(std::size_t q) const { return fmt::format("{:.4g} %", 100.0 * r_.quantiles[q]); }
 
   /// Of a key number that runs over site, treatment, quantile and perhaps checkpoint.

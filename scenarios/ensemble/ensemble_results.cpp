@@ -194,6 +194,12 @@ void add_quantiles(Results& r, Variable of_run, const std::string& name) {
   r.key_numbers.push_back(std::move(reduced.mean));
 }
 
+std::size_t middle_quantile(const Results& r) {
+  const auto closer = [](double a, double b) { return std::abs(a - 0.5) < std::abs(b - 0.5); };
+  return static_cast<std::size_t>(std::min_element(r.quantiles.begin(), r.quantiles.end(), closer) -
+                                  r.quantiles.begin());
+}
+
 bool keeps_single_runs(const Ensemble& ensemble) {
   return ensemble.shape().runs() * ensemble.numbers().columns <= single_runs_up_to;
 }

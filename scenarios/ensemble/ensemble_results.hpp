@@ -30,6 +30,9 @@ Results run_in_memory(Ensemble& ensemble, std::vector<KeptText> texts, const Par
 /// and NAME_mean. Of numbers that are not there in some runs (NaN) the largest quantiles have none.
 void add_quantiles(Results& results, Variable of_run, const std::string& name);
 
+/// Place of the quantile that is nearest to the middle of the runs.
+std::size_t middle_quantile(const Results& results);
+
 /// Whether single runs are kept where the file does not say: up to 4 million numbers.
 bool keeps_single_runs(const Ensemble& ensemble);
 

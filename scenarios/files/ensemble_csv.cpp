@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/ensemble/ensemble_results.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -96,9 +97,7 @@ void write_ensemble_series_csv(const std::filesystem::path& path, const Results&
 }
 
 void write_sites_csv(const std::filesystem::path& path, const Results& r) {
-  const auto closer = [](double a, double b) { return std::abs(a - 0.5) < std::abs(b - 0.5); };
-  const auto middle = static_cast<std::size_t>(
-      std::min_element(r.quantiles.begin(), r.quantiles.end(), closer) - r.quantiles.begin());
+  const std::size_t middle = middle_quantile(r);
   write_atomically(path, [&](const std::filesystem::path& part) {
     TextFile file(part);
     std::string head = "site,longitude,latitude,treatment";

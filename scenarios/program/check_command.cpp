@@ -1,4 +1,3 @@
-#include <algorithm>
 #include <cmath>
 #include <memory>
 #include <string_view>
@@ -9,7 +8,6 @@
 
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/ensemble/ensemble.hpp"
-#include "scenarios/files/atomic_file.hpp"
 #include "scenarios/program/commands.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/text/wrapped.hpp"
@@ -18,8 +16,6 @@
 
 namespace stoverturn {
 namespace {
-
-namespace fs = std::filesystem;
 
 struct CheckOptions {
   std::string file, station, columns_in;
@@ -41,19 +37,8 @@ void check_many_runs(const std::string& file, const std::vector<std::string>& se
   gather([&] { run_numbers(scenario); });
   if (scenario.ensemble.given) gather([&] { futures_of(scenario, loaded.climates); });
   if (scenario.timing.given && !is_hdf5(file)) {
-    const std::string text = read_text(file);
-    const fs::path folder = fs::path(file).parent_path();
     std::vector<ChosenTiming> chosen;
-    gather([&] {
-      const std::string with = with_choices(text, scenario, chosen);
-      try {
-        load_scenario_text(
-            with, file, set, [&](const std::string& name) { return text_of_file(folder / name); }, folder);
-      } catch (const InputError& error) {
-        tell_of_choices(scenario, static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')) + 1,
-                        error);
-      }
-    });
+    gather([&] { load_with_choices(file, read_text(file), scenario, set, chosen); });
   }
   mistakes.throw_if_any();
 }
@@ -61,21 +46,14 @@ void check_many_runs(const std::string& file, const std::vector<std::string>& se
 /// Every site of a scenario's table, its weather too; the scenario at the first of them.
 LoadedScenario load_at_sites(const std::string& file, const std::vector<std::string>& set) {
   const std::string text = is_hdf5(file) ? "" : read_text(file);
-  const std::string sites_file = text.empty() || is_fit_plan(text) ? "" : sites_named_in(text, file, set);
-  if (sites_file.empty()) return load_scenario(file, set);
-  const fs::path folder = fs::path(file).parent_path();
-  const auto text_of = [&](const std::string& name) { return text_of_file(folder / name); };
-  const auto table = text_of(sites_file);
-  if (!table) throw FileError(folder / sites_file, "there is no such table of sites ([ensemble] sites)");
+  if (text.empty() || is_fit_plan(text)) return load_scenario(file, set);
   LoadedScenario first;
   Mistakes mistakes;
   bool is_first = true;
-  for (const SiteRow& site : read_site_table(*table, (folder / sites_file).string())) {
-    std::vector<std::string> with = set;
-    with.insert(with.end(), site.overrides.begin(), site.overrides.end());
+  for (const SiteRow& site : load_sites(file, text, set)) {
     try {
       try {
-        LoadedScenario there = load_scenario_text(text, file, with, text_of, folder);
+        LoadedScenario there = load_at_site(file, text, set, site);
         if (std::exchange(is_first, false)) first = std::move(there);
       } catch (const InputError& error) {
         tell_of_site(site, error);

@@ -4,7 +4,9 @@
 #include <string>
 #include <vector>
 
+#include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_model.hpp"
+#include "scenarios/ensemble/site_table.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -98,6 +100,23 @@ std::vector<std::string> lines_of(const std::string& text);  ///< those that are
 /// A file that a scenario names, nothing where there is none; a fit in HDF5 as the text that stands in for
 /// it.
 std::optional<std::string> text_of_file(const std::filesystem::path& path);
+
+/// Files as they lie on the disk, named from a folder.
+TextOf on_disk(const std::filesystem::path& folder);
+
+/// Rows of the table that [ensemble] of a scenario file names, which is added to `texts`; one that changes
+/// nothing where it names none. Throws FileError, InputError.
+std::vector<SiteRow> load_sites(const std::filesystem::path& path, const std::string& text,
+                                const std::vector<std::string>& overrides,
+                                std::vector<KeptText>* texts = nullptr);
+/// The scenario of that file and text at one site; mistakes are as read_scenario tells them (tell_of_site).
+LoadedScenario load_at_site(const std::filesystem::path& path, const std::string& text,
+                            const std::vector<std::string>& overrides, const SiteRow& site);
+
+/// The scenario with a treatment for every choice of its [timing]; `as_written` is it without.
+LoadedScenario load_with_choices(const std::filesystem::path& path, const std::string& text,
+                                 const Scenario& as_written, const std::vector<std::string>& overrides,
+                                 std::vector<ChosenTiming>& chosen);
 
 /// The whole file; throws FileError.
 std::string read_text(const std::filesystem::path& path);

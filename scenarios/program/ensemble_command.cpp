@@ -1,10 +1,6 @@
-#include <chrono>
-#include <cstdio>
 #include <memory>
-#include <mutex>
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 #include <CLI/CLI.hpp>
 
 #include "fitting/on_threads.hpp"
@@ -50,11 +46,6 @@ struct EnsembleInput {
   std::string digest;
 };
 
-std::vector<std::string> with_site(std::vector<std::string> set, const SiteRow& site) {
-  set.insert(set.end(), site.overrides.begin(), site.overrides.end());
-  return set;
-}
-
 EnsembleInput read_input(const EnsembleOptions& o, const std::vector<std::string>& set) {
   if (is_hdf5(o.runs.file)) {
     throw FileError(o.runs.file,
@@ -62,28 +53,18 @@ EnsembleInput read_input(const EnsembleOptions& o, const std::vector<std::string
                     "not the weather of all sites");
   }
   EnsembleInput in;
-  const fs::path folder = fs::path(o.runs.file).parent_path();
   in.text = read_text(o.runs.file);
-  const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
-  // the table of sites may give what the scenario lacks (weather, say): first look for the table alone
-  const std::string sites_file = sites_named_in(in.text, o.runs.file, set);
-  if (sites_file.empty()) {
-    in.sites = {{"the field", not_measured, not_measured, {}, {}}};
-  } else {
-    const auto table = text_of(sites_file);
-    if (!table) throw FileError(folder / sites_file, "there is no such table of sites ([ensemble] sites)");
-    in.sites = read_site_table(*table, (folder / sites_file).string());
-  }
+  // the table may give what the scenario lacks (weather, say), so it is read first
+  std::vector<KeptText> table;
+  in.sites = load_sites(o.runs.file, in.text, set, &table);
   try {
-    in.first = load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[0]), text_of, folder);
+    in.first = load_at_site(o.runs.file, in.text, set, in.sites[0]);
   } catch (const InputError& error) {
     tell_of_site(in.sites[0], error);
   }
   in.texts = in.first.texts;
   std::string all = program_name();
-  if (!sites_file.empty()) {
-    in.texts.push_back({"file: " + sites_file, *text_of(sites_file)});
-  }
+  in.texts.insert(in.texts.end(), table.begin(), table.end());
   for (const KeptText& t : in.texts) all += t.name + '\0' + t.text + '\0';
   in.digest = sha256(all);
   return in;
@@ -143,12 +124,9 @@ void run_ensemble(const EnsembleOptions& o, Ranks& ranks) {
   const EnsembleFiles files(o);
   const std::vector<std::string> set = o.runs.settings();
   const EnsembleInput in = read_input(o, set);
-  const fs::path folder = fs::path(o.runs.file).parent_path();
-  const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
   const LoadSite load = [&](std::size_t site) {
     if (site == 0) return SiteScenario{in.first.scenario, in.first.climates};
-    LoadedScenario loaded =
-        load_scenario_text(in.text, o.runs.file, with_site(set, in.sites[site]), text_of, folder);
+    LoadedScenario loaded = load_at_site(o.runs.file, in.text, set, in.sites[site]);
     return SiteScenario{std::move(loaded.scenario), std::move(loaded.climates)};
   };
   Ensemble ensemble(in.sites, load, on_threads(o.runs.threads));

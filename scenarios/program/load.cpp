@@ -9,6 +9,7 @@
 #include <Eigen/Core>
 #include <boost/version.hpp>
 
+#include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_plan.hpp"
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/fit_file.hpp"
@@ -61,11 +62,6 @@ void keep_weather_notes(const std::vector<std::string>& notes, LoadedScenario& l
   if (notes.empty()) return;
   loaded.scenario.warnings.insert(loaded.scenario.warnings.end(), notes.begin(), notes.end());
   loaded.texts.push_back({weather_notes_name, fmt::format("{}", fmt::join(notes, "\n"))});
-}
-
-/// Files as they lie on the disk, named from a folder.
-TextOf on_disk(const fs::path& folder) {
-  return [folder](const std::string& file) { return text_of_file(folder / file); };
 }
 
 void load_weather(const fs::path& folder, const TextOf& text_of, LoadedScenario& loaded) {
@@ -207,6 +203,40 @@ bool is_hdf5(const fs::path& path) {
 std::optional<std::string> text_of_file(const fs::path& path) {
   if (!fs::exists(path)) return std::nullopt;
   return is_hdf5(path) ? fit_json(read_fit(path), most_forward_draws) : read_text(path);
+}
+
+TextOf on_disk(const fs::path& folder) {
+  return [folder](const std::string& file) { return text_of_file(folder / file); };
+}
+
+std::vector<SiteRow> load_sites(const fs::path& path, const std::string& text,
+                                const std::vector<std::string>& overrides, std::vector<KeptText>* texts) {
+  const std::string file = sites_named_in(text, path.string(), overrides);
+  if (file.empty()) return {{"the field", not_measured, not_measured, {}, {}}};
+  const fs::path table = path.parent_path() / file;
+  const std::optional<std::string> found = text_of_file(table);
+  if (!found) throw FileError(table, "there is no such table of sites ([ensemble] sites)");
+  if (texts) texts->push_back({file_prefix + file, *found});
+  return read_site_table(*found, table.string());
+}
+
+LoadedScenario load_at_site(const fs::path& path, const std::string& text,
+                            const std::vector<std::string>& overrides, const SiteRow& site) {
+  std::vector<std::string> with = overrides;
+  with.insert(with.end(), site.overrides.begin(), site.overrides.end());
+  return load_scenario_text(text, path.string(), with, on_disk(path.parent_path()), path.parent_path());
+}
+
+LoadedScenario load_with_choices(const fs::path& path, const std::string& text, const Scenario& as_written,
+                                 const std::vector<std::string>& overrides,
+                                 std::vector<ChosenTiming>& chosen) {
+  const std::string with = with_choices(text, as_written, chosen);
+  try {
+    return load_scenario_text(with, path.string(), overrides, on_disk(path.parent_path()),
+                              path.parent_path());
+  } catch (const InputError& error) {
+    tell_of_choices(as_written, text, error);
+  }
 }
 
 std::string read_text(const fs::path& path) {

@@ -28,12 +28,11 @@ void look_at_planting(const ManyRuns& o) {
   const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-planting");
   const fs::path results_file = stem + ".h5", numbers_file = stem + ".csv";
   const fs::path folder = fs::path(o.file).parent_path();
-  const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
   const std::string text = read_text(o.file);
   const auto loaded_over = [&](const std::string& with, const std::string& duration) {
     std::vector<std::string> settings = o.settings();
     settings.insert(settings.begin(), "duration=" + duration);
-    return load_scenario_text(with, o.file, settings, text_of, folder);
+    return load_scenario_text(with, o.file, settings, on_disk(folder), folder);
   };
   LoadedScenario day = loaded_over(text, "1 year");
   const std::string years = fmt::format("{} years", day.scenario.planting.build_up_years);

@@ -1,4 +1,3 @@
-#include <algorithm>
 #include <memory>
 
 #include <fmt/format.h>
@@ -24,23 +23,13 @@ void time_spreading(const ManyRuns& o) {
   const std::string stem = output_stem(o.output, fs::path(o.file).stem().string() + "-timing");
   const fs::path results_file = stem + ".h5", numbers_file = stem + ".csv",
                  choices_file = stem + "-choices.csv";
-  const fs::path folder = fs::path(o.file).parent_path();
-  const TextOf text_of = [&](const std::string& file) { return text_of_file(folder / file); };
   std::vector<std::string> set = o.settings();
   const std::string text = read_text(o.file);
-  const Scenario as_written = load_scenario_text(text, o.file, set, text_of, folder).scenario;
-  std::vector<ChosenTiming> chosen;
-  const std::string with = with_choices(text, as_written, chosen);
+  const Scenario as_written = load_scenario(o.file, set).scenario;
   set.insert(set.begin(), "duration=" + as_written.timing.duration);
+  std::vector<ChosenTiming> chosen;
+  LoadedScenario loaded = load_with_choices(o.file, text, as_written, set, chosen);
   refuse_existing({results_file, numbers_file, choices_file}, o.overwrite);
-
-  LoadedScenario loaded;
-  try {
-    loaded = load_scenario_text(with, o.file, set, text_of, folder);
-  } catch (const InputError& error) {
-    tell_of_choices(as_written, static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')) + 1,
-                    error);
-  }
   ask_for_timing(loaded.scenario);
   const LoadSite load = [&](std::size_t) { return SiteScenario{loaded.scenario, loaded.climates}; };
   Ensemble ensemble({{"the field", not_measured, not_measured, {}, {}}}, load, on_threads(o.threads));

@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/text/index_of.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -55,15 +57,12 @@ Recorder::Recorder(const Scenario& scenario, const std::vector<TreatmentJob>& jo
     : scenario_(scenario), jobs_(jobs), results_(results), with_cohorts_(of_cohorts) {
   std::vector<std::vector<std::size_t>> found;
   results.cohorts = union_of_cohorts(scenario, jobs, found);
-  const auto place_of = [](const std::vector<std::string>& names, const std::string& name) {
-    return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin());
-  };
   for (const std::vector<std::size_t>& of_treatment : found) {
     cohorts_.emplace_back();
     for (const std::size_t i : of_treatment) {
       const CohortLabel& label = results.cohorts[i];
       cohorts_.back().push_back(
-          {i, place_of(results.components, label.component), place_of(results.placements, label.placement)});
+          {i, index_of(results.components, label.component), index_of(results.placements, label.placement)});
     }
   }
   for (const TreatmentSeries& s : treatment_series()) {
