@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/crop_seasons.hpp"
+
 namespace stoverturn {
 namespace {
 
@@ -41,12 +43,7 @@ std::vector<std::string> with_single_events(const Scenario& planting_day, const 
 }  // namespace
 
 void require_planting(const Scenario& scenario) {
-  const bool named =
-      std::all_of(scenario.treatments.begin(), scenario.treatments.end(), [](const Treatment& t) {
-        return std::any_of(t.crop_seasons.begin(), t.crop_seasons.end(), [&](const PlantedCrop& season) {
-          return season.planting > t.first().date && season.crop.given;
-        });
-      });
+  const bool named = std::all_of(scenario.treatments.begin(), scenario.treatments.end(), named_next_crop);
   if (named) return;
   const std::optional<ConditionsPlan>& conditions = scenario.treatments.front().conditions;
   Position at = scenario.weather ? scenario.weather->at : conditions ? conditions->at : Position{};

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/crop_seasons.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/csv_text.hpp"
 
@@ -21,15 +22,10 @@ std::string words_of(const TimingChoice& c) {
 }
 
 void require_a_season(const Scenario& scenario) {
-  const bool named =
-      std::any_of(scenario.treatments.begin(), scenario.treatments.end(), [](const Treatment& t) {
-        return std::any_of(t.crop_seasons.begin(), t.crop_seasons.end(), [&](const PlantedCrop& season) {
-          return season.planting > t.first().date && season.crop.given;
-        });
-      });
+  const bool named = std::any_of(scenario.treatments.begin(), scenario.treatments.end(), named_next_crop);
   if (named) return;
   throw InputError(
-      {{scenario.weather ? scenario.weather->at : Position{},
+      {{scenario.timing.at,
         "timing looks at the next crop's season; write [next_crop] with planting = \"05-05\" and, so that "
         "it takes N, nitrogen = \"160 lb/acre\""}});
 }

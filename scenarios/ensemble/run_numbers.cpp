@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/crop_seasons.hpp"
 #include "scenarios/results/crop_stages.hpp"
 #include "scenarios/results/found_along.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -131,9 +132,8 @@ class Builder {
   void add_stages() {
     const CropRow* crop = nullptr;
     for (const Treatment& t : scenario_.treatments) {
-      for (const PlantedCrop& season : t.crop_seasons) {
-        if (!crop && season.planting > t.first().date && season.crop.given) crop = season.crop.crop.get();
-      }
+      const PlantedCrop* season = named_next_crop(t);
+      if (season && !crop) crop = season->crop.crop.get();
     }
     if (!crop) return;
     for (std::size_t s = 0; s < crop_stages; ++s) out_.stages.push_back(stage_label(*crop, s, 0));

@@ -84,4 +84,11 @@ std::vector<DayRange> day_ranges(const Drivers<double>& conditions) {
   return ranges;
 }
 
+const PlantedCrop* named_next_crop(const Treatment& t) {
+  const auto season = std::find_if(t.crop_seasons.begin(), t.crop_seasons.end(), [&](const PlantedCrop& s) {
+    return s.planting > t.first().date && s.crop.given;
+  });
+  return season == t.crop_seasons.end() ? nullptr : &*season;
+}
+
 }  // namespace stoverturn

@@ -18,4 +18,7 @@ std::vector<CoverSeason> cover_seasons(const Treatment& treatment, const RunSpan
 std::vector<DayRange> day_ranges(const Weather& weather, const RunSpan& span);
 std::vector<DayRange> day_ranges(const Drivers<double>& conditions);
 
+/// The first season after a treatment's first harvest whose crop the file names; nullptr: none.
+const PlantedCrop* named_next_crop(const Treatment& treatment);
+
 }  // namespace stoverturn
