@@ -1,0 +1,67 @@
+// Charts as chart_json() of scenarios/charts/chart.hpp writes them, made into whole Vega-Lite specifications. Used by
+// the report page, the live page and, in node, by figures.
+"use strict";
+
+const MS_A_DAY = 86400000;
+
+/** Rows of a chart in units "si" or "us", numbers as people see them, dates in milliseconds. */
+function chartRows(chart, units) {
+  const fields = chart[units].fields;
+  const length = fields.length ? chart.columns[fields[0].name].length : 0;
+  const rows = [];
+  for (let i = 0; i < length; ++i) {
+    const row = {};
+    for (const f of fields) {
+      const value = chart.columns[f.name][i];
+      if (value === null || f.type === "nominal") row[f.name] = value;
+      else row[f.name] = f.type === "temporal" ? value * MS_A_DAY : value * f.scale + f.offset;
+    }
+    rows.push(row);
+  }
+  return rows;
+}
+
+/** The Vega-Lite specification of a chart `width` pixels wide, data included. */
+function chartSpec(chart, units, theme, width) {
+  const inner = chart[units].spec;
+  const whole = {
+    $schema: "https://vega.github.io/schema/vega-lite/v5.json",
+    description: chart[units].title + ". " + chart[units].says,
+    data: { name: "rows", values: chartRows(chart, units) },
+    config: theme,
+    padding: 4,
+  };
+  if (!chart.facet)
+    return { ...whole, ...inner, width, height: chart.height, autosize: { type: "fit-x", contains: "padding" } };
+  const columns = width < 560 ? 1 : 2;
+  const gutter = 75; // axis and its title
+  const field = chart[units].fields.find((f) => f.name === chart.facet);
+  const sort = [...new Set(chart.columns[chart.facet])];
+  return {
+    ...whole,
+    facet: { field: chart.facet, type: "nominal", title: null, header: { title: null }, sort },
+    columns,
+    spacing: 24,
+    spec: { ...inner, width: Math.max(160, Math.floor((width - gutter) / columns - 24)), height: chart.height },
+  };
+}
+
+/** The data of a chart as CSV, with units in the heads. */
+function chartCsv(chart, units) {
+  const quoted = (text) => (/[",\r\n]/.test(text) ? '"' + text.replaceAll('"', '""') + '"' : text);
+  const fields = chart[units].fields;
+  const head = fields.map((f) => quoted(f.unit && f.unit !== "1" ? `${f.name} [${[f.unit, f.substance].filter(Boolean).join(" ")}]` : f.name));
+  const lines = chartRows(chart, units).map((row) =>
+    fields
+      .map((f) => {
+        const value = row[f.name];
+        if (value === null || value === undefined) return "";
+        if (f.type === "temporal") return new Date(value).toISOString().slice(0, 10);
+        return f.type === "nominal" ? quoted(value) : String(Number(value.toPrecision(6)));
+      })
+      .join(","),
+  );
+  return [head.join(","), ...lines].join("\n") + "\n";
+}
+
+if (typeof module !== "undefined") module.exports = { chartRows, chartSpec, chartCsv };
