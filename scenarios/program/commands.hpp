@@ -7,6 +7,7 @@
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_model.hpp"
 #include "scenarios/ensemble/site_table.hpp"
+#include "scenarios/report/report_html.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -40,6 +41,12 @@ void add_timing_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
 void add_planting_command(CLI::App& app);
 void add_trial_command(CLI::App& app);
+void add_report_command(CLI::App& app);
+void add_figure_command(CLI::App& app);
+
+/// Reports of result files of any kind, a chapter a file; where several are runs, one that compares them
+/// comes first. Throws FileError.
+std::vector<ReportInBoth> load_reports(const std::vector<std::string>& files);
 
 /// A scenario read with all the files it names.
 struct LoadedScenario {
