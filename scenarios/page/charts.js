@@ -42,6 +42,7 @@ function chartSpec(chart, units, theme, width) {
     facet: { field: chart.facet, type: "nominal", title: null, header: { title: null }, sort },
     columns,
     spacing: 24,
+    resolve: { axis: { x: "independent", y: "independent" } },
     spec: { ...inner, width: Math.max(160, Math.floor((width - gutter) / columns - 24)), height: chart.height },
   };
 }

@@ -13,6 +13,7 @@ namespace stoverturn {
 namespace {
 
 constexpr std::size_t most_points = 370;
+constexpr std::size_t most_bands = 3;   ///< on top of each other
 constexpr std::size_t most_lines = 6;   ///< more are drawn in small charts of their own
 constexpr double never_counts = 0.005;  ///< share of a member that is not drawn
 constexpr double forever = std::numeric_limits<double>::infinity();
@@ -121,7 +122,7 @@ Chart chart_against_time(std::span<const RunCharted> runs, const TimeChart& what
       columns.add(*run.results, line_name(run, t), v, t, harvest_entry(*run.results, t), end);
     }
   }
-  const bool apart = count > most_lines;
+  const bool apart = count > (bands ? most_bands : most_lines);
   if (apart) {
     chart.facet = "what";
     chart.height_px = 150;
