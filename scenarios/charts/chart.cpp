@@ -184,6 +184,7 @@ void add_key_dates(json& spec, const std::vector<KeyDate>& dates) {
       {{"data", {{"values", std::move(rows)}}},
        {"mark",
         {{"type", "text"},
+         {"clip", true},
          {"angle", 270},
          {"align", "right"},
          {"baseline", "bottom"},

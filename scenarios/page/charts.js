@@ -28,7 +28,7 @@ function chartSpec(chart, units, theme, width) {
     $schema: "https://vega.github.io/schema/vega-lite/v5.json",
     description: chart[units].title + ". " + chart[units].says,
     data: { name: "rows", values: chartRows(chart, units) },
-    config: theme,
+    config: { ...theme, legend: { ...theme.legend, columns: width < 480 ? 1 : 2 } },
     padding: 4,
   };
   if (!chart.facet)
