@@ -76,7 +76,11 @@ json in_units(const Chart& chart) {
     }
     fields.push_back(std::move(one));
   }
-  return {{"title", chart.title}, {"says", chart.says}, {"fields", std::move(fields)}, {"spec", chart.spec}};
+  return {{"title", chart.title},
+          {"says", chart.says},
+          {"fields", std::move(fields)},
+          {"spec", chart.spec},
+          {"small_spec", chart.small_spec}};
 }
 
 void check_alike(const Chart& a, const Chart& b) {

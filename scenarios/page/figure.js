@@ -4,6 +4,8 @@ const fs = require("node:fs");
 const vm = require("node:vm");
 const [libraries, chartFile, themeFile, units, width, out] = process.argv.slice(2);
 vm.runInThisContext(fs.readFileSync(libraries, "utf8"), { filename: libraries });
+// without a canvas Vega takes letters to be far wider than those of this font are on average
+vega.textMetrics.width = (item, text) => 0.55 * vega.textMetrics.height(item) * String(text ?? "").length;
 const theme = JSON.parse(fs.readFileSync(themeFile, "utf8"));
 theme.font = "Liberation Sans, Arial, Helvetica, sans-serif"; // fonts of print, not of the screen at hand
 theme.background = "white";

@@ -6,16 +6,17 @@
   const units = () => document.body.dataset.units;
   const views = new Map(); // figure -> vega view
 
-  const widthOf = (holder) => Math.max(240, Math.floor(holder.clientWidth || Number(holder.dataset.width) || 640));
+  const widthOf = (holder) => Number(holder.dataset.width) || Math.max(240, Math.floor(holder.clientWidth || 640));
 
   async function draw(figure) {
     const holder = figure.querySelector(".chart");
     const closed = figure.closest("details:not([open])");
     if (closed) return;
     const chart = chartOf(figure);
+    const small = Boolean(figure.dataset.of);
     const width = widthOf(holder);
     try {
-      const result = await vegaEmbed(holder, chartSpec(chart, units(), theme, width), {
+      const result = await vegaEmbed(holder, chartSpec(chart, units(), theme, width, small), {
         mode: "vega-lite", renderer: "svg", actions: false, ast: true, expr: vega.expressionInterpreter,
         defaultStyle: false, tooltip: false, logLevel: vega.Error,
       });

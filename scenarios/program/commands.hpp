@@ -7,7 +7,6 @@
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_model.hpp"
 #include "scenarios/ensemble/site_table.hpp"
-#include "scenarios/report/report_html.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -18,6 +17,8 @@ class App;
 }
 
 namespace stoverturn {
+
+struct ReportInBoth;  // scenarios/report/report_html.hpp
 
 /// What the program gives back to the shell.
 enum ExitCode {

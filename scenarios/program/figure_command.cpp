@@ -12,6 +12,7 @@
 #include "scenarios/files/atomic_file.hpp"
 #include "scenarios/page/page_files.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/report/report_html.hpp"
 #include "scenarios/text/mistakes.hpp"
 
 extern char** environ;

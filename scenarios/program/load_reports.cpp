@@ -3,6 +3,7 @@
 #include "scenarios/files/checksum.hpp"
 #include "scenarios/files/result_file.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/report/report_html.hpp"
 #include "scenarios/report/run_report.hpp"
 
 namespace stoverturn {

@@ -6,6 +6,7 @@
 #include "scenarios/files/checksum.hpp"
 #include "scenarios/page/page_files.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/report/report_html.hpp"
 
 namespace stoverturn {
 namespace {

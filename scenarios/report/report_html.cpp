@@ -37,9 +37,17 @@ std::string paragraphs(const std::vector<std::string>& si, const std::vector<std
   return html;
 }
 
+/// "V6 (2013-06-18)" with the date on a line of its own.
+std::string head_html(const std::string& head) {
+  const std::size_t when = head.rfind(" (");
+  if (when == std::string::npos || head.back() != ')') return escaped(head);
+  return fmt::format("{} <span class=\"when\">{}</span>", escaped(head.substr(0, when)),
+                     escaped(head.substr(when + 1)));
+}
+
 std::string table_html(const ReportTable& table) {
   std::string html = fmt::format("<table><caption>{}</caption><thead><tr>", escaped(table.caption));
-  for (const std::string& head : table.heads) html += fmt::format("<th scope=\"col\">{}</th>", escaped(head));
+  for (const std::string& head : table.heads) html += "<th scope=\"col\">" + head_html(head) + "</th>";
   html += "</tr></thead><tbody>\n";
   for (const std::vector<std::string>& row : table.rows) {
     html += "<tr>";
@@ -155,7 +163,7 @@ class PageWriter {
     for (const std::string& name : si.handout.charts) {
       html += fmt::format(
           "<figure data-of=\"{}\" data-name=\"{}-small\"><h3>{}</h3><div class=\"chart\" "
-          "data-width=\"330\"></div></figure>\n",
+          "data-width=\"320\"></div></figure>\n",
           escaped(anchor(i, name)), escaped(name), escaped(title_of(si, name)));
     }
     html += "</div>\n" + table_in_both(si.handout.table, us.handout.table) +

@@ -117,16 +117,19 @@ std::string says_of_nitrogen(const Results& r) {
   }
   const std::string a = shown_number(N(-*least), 0), b = shown_number(N(-*most), 0);
   const auto t = static_cast<std::size_t>(most - deepest.begin());
-  const double when = r.find("harvest_day").values[t] + r.find("tie_up_deepest_day").values[t];
+  const double harvest = r.find("harvest_day").values[t];
+  const double when = harvest + r.find("tie_up_deepest_day").values[t];
   const double repaid = r.find("tie_up_repaid_day").values[t];
   const std::string then =
-      std::isnan(repaid) ? "not all of it comes back within " + run_length(r)
-                         : "all of it is back by " + date_of_day(r, r.find("harvest_day").values[t] + repaid);
-  return fmt::format(
-      "Before it gives nitrogen, residue takes some from the soil: {} {} at the most (with {} deepest about "
-      "{}){}; {}.",
-      a == b ? a : fmt::format("{} to {}", a, b), N.unit, r.treatments[t], date_of_day(r, when),
-      range_of_first(r, "tie_up_deepest", 0, -1.0), then);
+      when >= r.days - 1 ? "it still grows at the end of the run"
+      : std::isnan(repaid)
+          ? fmt::format("with {} it is deepest about {}, and not all of it comes back within {}",
+                        r.treatments[t], date_of_day(r, when), run_length(r))
+          : fmt::format("with {} it is deepest about {}, and all of it is back by {}", r.treatments[t],
+                        date_of_day(r, when), date_of_day(r, harvest + repaid));
+  return fmt::format("Before it gives nitrogen, residue takes some from the soil: {} {} at the most{}; {}.",
+                     a == b ? a : fmt::format("{} to {}", a, b), N.unit,
+                     range_of_first(r, "tie_up_deepest", 0, -1.0), then);
 }
 
 std::string says_of_potassium_and_cover(const Results& r) {
