@@ -31,6 +31,11 @@ function chartSpec(chart, units, theme, width) {
     config: theme,
     padding: 4,
   };
+  if (inner.concat) {
+    const columns = width < 300 ? 1 : width < 560 ? 2 : 3;
+    const each = Math.max(80, Math.floor(width / columns) - 70); // axis and its title
+    return { ...whole, ...inner, concat: inner.concat.map((view) => ({ width: each, height: chart.height, ...view })), columns, spacing: 14 };
+  }
   if (!chart.facet)
     return { ...whole, ...inner, width, height: chart.height, autosize: { type: "fit-x", contains: "padding" } };
   const columns = width < 560 ? 1 : 2;
