@@ -15,12 +15,15 @@ namespace {
 
 using nlohmann::json;
 
-constexpr std::size_t most_days = 160;  ///< of one curve
+constexpr std::size_t most_days = 120;  ///< of one curve
 constexpr double beyond_last_bag = 1.5;
 
 json only_where(std::string_view field) {
   return json::array({{{"filter", {{"field", field}, {"valid", true}}}}});
 }
+
+/// Data of a mark that is drawn once, not for every row.
+json once() { return {{"data", {{"values", json::array({json::object()})}}}}; }
 
 /// A layer of the rows in which a field is there.
 json layer(json mark, json encoding, std::string_view there) {
@@ -96,7 +99,7 @@ std::string says_of_data(const FitResult& fit, const FitMeasure& measure, const 
     std::string text = fmt::format("{} {}", fit_number(as(c.estimate[last]), 3), as.unit);
     if (last < c.lower.size() && last < c.upper.size() && std::isfinite(c.lower[last]))
       text += fmt::format(" ({})", between_words({as(c.lower[last]), as(c.upper[last])}));
-    return text + fmt::format(" for {}", c.treatment);
+    return text + fmt::format(" for {}", in_sentence(c.treatment));
   };
   std::string text;
   if (low && last > 0) {
@@ -169,10 +172,12 @@ std::string says_of_derived(const std::vector<const DerivedQuantity*>& all, cons
   };
   const auto [low, high] = std::minmax_element(all.begin(), all.end(), by_estimate);
   const auto words = [](const DerivedQuantity& d) {
-    return fmt::format("{} for {}", quantity_words(d), derived_label(d));
+    const std::string label = derived_label(d);
+    return fmt::format("{} for {}", quantity_words(d),
+                       derived_group(d) == rate_ratio ? label : in_sentence(label));
   };
-  if (all.size() == 1) return fmt::format("The {} is {}.", group, words(**low));
-  return fmt::format("The {} goes from {} to {}.", group, words(**low), words(**high));
+  if (all.size() == 1) return fmt::format("{}: {}.", capital(group), words(**low));
+  return fmt::format("{}: from {} to {}.", capital(group), words(**low), words(**high));
 }
 
 Chart derived_chart(const FitResult& fit, const std::string& group) {
@@ -193,7 +198,7 @@ Chart derived_chart(const FitResult& fit, const std::string& group) {
   auto& low = add_numbers(chart, "low", "lower end", as);
   auto& high = add_numbers(chart, "high", "upper end", as);
   for (const DerivedQuantity* d : all) {
-    of.push_back(derived_label(*d));
+    of.push_back(d->treatment);
     estimate.push_back(d->estimate);
     low.push_back(d->between.lower);
     high.push_back(d->between.upper);
@@ -214,13 +219,16 @@ Chart derived_chart(const FitResult& fit, const std::string& group) {
         {{"transform", open},
          {"mark", {{"type", "rule"}, {"strokeWidth", 3.0}, {"opacity", 0.6}, {"strokeDash", {6, 4}}}},
          {"encoding", {{"y", y}, {"x", from}, {"x2", {{"value", "width"}}}}}},
-        {{"mark", {{"type", "point"}, {"size", 70}}}, {"encoding", {{"y", y}, {"x", x}}}},
-        {{"mark", {{"type", "text"}, {"align", "left"}, {"dx", 4}, {"dy", -12}, {"limit", 600}}},
+        {{"mark", {{"type", "point"}, {"size", 70}, {"opacity", 1.0}}}, {"encoding", {{"y", y}, {"x", x}}}},
+        {{"mark",
+          {{"type", "text"}, {"align", "left"}, {"dx", 4}, {"dy", -12}, {"limit", {{"expr", "width - 8"}}}}},
          {"encoding",
           {{"y", y}, {"x", {{"value", 0}}}, {"text", {{"field", "treatment"}, {"type", "nominal"}}}}}}}}};
   if (group == rate_ratio) {
     chart.spec["layer"].push_back(
-        {{"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}}, {"encoding", {{"x", {{"datum", 1.0}}}}}});
+        {{"data", once()["data"]},
+         {"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}},
+         {"encoding", {{"x", {{"datum", 1.0}}}}}});
     chart.says += " At 1, the broken line, both would be equally fast.";
   }
   return chart;
@@ -252,7 +260,7 @@ Chart residual_chart(const std::vector<const FitResidual*>& all, const ResidualF
   chart.name = form.name;
   chart.title = form.title;
   chart.says = says_of_residuals(all);
-  chart.height_px = 240;
+  chart.height_px = 270;
   chart.fields.reserve(7);
   auto& measure = add_texts(chart, "measure", "measured");
   auto& treatment = add_texts(chart, "treatment", "treatment");
@@ -262,8 +270,7 @@ Chart residual_chart(const std::vector<const FitResidual*>& all, const ResidualF
   auto* predicted = form.x == "predicted"
                         ? &add_numbers(chart, "predicted", "fitted: " + all.front()->measure, as)
                         : nullptr;
-  auto& standardised =
-      add_numbers(chart, "standardised", "measured less fitted, in standard deviations", {"1", "", 1.0, 0.0});
+  auto& standardised = add_numbers(chart, "standardised", "measured less fitted", {"sd", "", 1.0, 0.0});
   for (const FitResidual* r : all) {
     measure.push_back(r->measure);
     treatment.push_back(r->treatment);
@@ -273,7 +280,10 @@ Chart residual_chart(const std::vector<const FitResidual*>& all, const ResidualF
     if (predicted) predicted->push_back(r->predicted);
     standardised.push_back(r->standardised);
   }
+  double most = suspicious_sd;
+  for (const FitResidual* r : all) most = std::max(most, std::abs(r->standardised));
   json x = on_axis(chart, form.x), y = on_axis(chart, "standardised");
+  y["scale"] = {{"domain", {-1.15 * most, 1.15 * most}}};
   json point = {{"x", x}, {"y", y}};
   if (!form.series.empty()) point.update(as_points(chart, form.series));
   json odd_words = {
@@ -282,9 +292,11 @@ Chart residual_chart(const std::vector<const FitResidual*>& all, const ResidualF
       {"layer",
        {{{"mark", {{"type", "point"}, {"opacity", 0.6}, {"size", 30}}}, {"encoding", std::move(point)}},
         {{"mark", {{"type", "text"}, {"dx", 8}, {"align", "left"}}}, {"encoding", std::move(odd_words)}}}}};
+  const std::size_t of_rows = chart.spec["layer"].size();
   add_level(chart.spec, 0.0, "");
   add_level(chart.spec, suspicious_sd, fmt::format("{}: look beyond", suspicious_sd));
   add_level(chart.spec, -suspicious_sd, "");
+  for (std::size_t i = of_rows; i < chart.spec["layer"].size(); ++i) chart.spec["layer"][i].update(once());
   return chart;
 }
 

@@ -55,8 +55,8 @@ const FitCurve* curve_of(const FitResult& fit, const FitResidual& r) {
 std::vector<FitMeasure> measures_of(const FitResult& fit) {
   std::vector<FitMeasure> all;
   const auto add = [&](const auto& row) {
-    const bool there = std::any_of(all.begin(), all.end(),
-                                   [&](const FitMeasure& m) { return m.name == row.measure; });
+    const bool there =
+        std::any_of(all.begin(), all.end(), [&](const FitMeasure& m) { return m.name == row.measure; });
     if (!there) all.push_back({row.measure, row.unit});
   };
   for (const FitResidual& r : fit.residuals) add(r);
@@ -90,7 +90,12 @@ std::vector<std::string> derived_groups(const FitResult& fit) {
 
 std::string derived_label(const DerivedQuantity& d) {
   if (!d.name.starts_with(rate_ratio_to)) return d.treatment;
-  return fmt::format("{}, against {}", d.treatment, d.name.substr(std::string_view(rate_ratio_to).size()));
+  return fmt::format("{} against {}", in_sentence(d.treatment),
+                     in_sentence(d.name.substr(std::string_view(rate_ratio_to).size())));
+}
+
+std::string in_sentence(const std::string& label) {
+  return label.find(',') == std::string::npos ? label : fmt::format("\"{}\"", label);
 }
 
 bool never_reached(const DerivedQuantity& d) {

@@ -32,8 +32,10 @@ Shown shown_measure(const FitMeasure& measure, std::string_view units);
 inline constexpr const char* rate_ratio = "rate ratio";
 std::string derived_group(const DerivedQuantity& quantity);
 std::vector<std::string> derived_groups(const FitResult& fit);
-/// Of which treatment it is, with the one that it is compared with: "opened, against closed".
+/// Of which treatment it is, with the one that it is compared with: "opened against closed".
 std::string derived_label(const DerivedQuantity& quantity);
+/// A label inside a sentence: in quotes where it holds a comma.
+std::string in_sentence(const std::string& label);
 /// Not reached within the run, as far as is known.
 bool never_reached(const DerivedQuantity& quantity);
 

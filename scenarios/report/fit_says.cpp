@@ -33,8 +33,12 @@ bool has_interval(const Between& b) { return std::isfinite(b.lower) && std::isfi
 std::string half_lives(const FitResult& fit) {
   const Chosen half = derived_of(fit, half_life);
   if (half.empty()) return "";
-  const auto words = [](const DerivedQuantity& d) {
-    return fmt::format("{} in {}", quantity_words(d), d.treatment);
+  double last_bag = 0.0;
+  for (const FitResidual& r : fit.residuals) last_bag = std::max(last_bag, r.day);
+  const auto words = [&](const DerivedQuantity& d) {
+    const bool forecast = last_bag > 0.0 && d.estimate > last_bag;
+    return fmt::format("{} in {}{}", quantity_words(d), in_sentence(d.treatment),
+                       forecast ? fmt::format(" (a forecast: the last bag is of day {:.4g})", last_bag) : "");
   };
   if (half.size() == 1) return fmt::format("Half was gone after {}.", words(*half.front()));
   const auto unreached = std::count_if(fit.derived.begin(), fit.derived.end(), [](const auto& d) {
@@ -52,10 +56,10 @@ std::string how_fast(const FitResult& fit) {
   for (const char* group : {decay_rate, "left after 1 year"}) {
     const Chosen all = derived_of(fit, group);
     if (all.empty()) continue;
-    std::string text =
-        fmt::format("The {} was {} in {}", group, quantity_words(*all.front()), all.front()->treatment);
+    std::string text = fmt::format("The {} was {} in {}", group, quantity_words(*all.front()),
+                                   in_sentence(all.front()->treatment));
     if (all.size() > 1)
-      text += fmt::format(" and {} in {}", quantity_words(*all.back()), all.back()->treatment);
+      text += fmt::format(" and {} in {}", quantity_words(*all.back()), in_sentence(all.back()->treatment));
     const bool unreached = std::any_of(fit.derived.begin(), fit.derived.end(), [](const auto& d) {
       return d.name == half_life && std::isinf(d.estimate);
     });
@@ -78,8 +82,9 @@ std::string what_differs(const FitResult& fit) {
   };
   const DerivedQuantity& most = **std::max_element(
       ratios.begin(), ratios.end(), [&](const auto* a, const auto* b) { return size(a) < size(b); });
-  std::string text = fmt::format("{} decayed {} times as fast as {}", most.treatment, quantity_words(most),
-                                 most.name.substr(std::string_view(rate_ratio_to).size()));
+  std::string text =
+      fmt::format("{} decayed {} times as fast as {}", in_sentence(most.treatment), quantity_words(most),
+                  in_sentence(most.name.substr(std::string_view(rate_ratio_to).size())));
   text += ratios.size() > 1 ? ", the largest difference. " : ". ";
   const auto told = std::count_if(ratios.begin(), ratios.end(), [](const DerivedQuantity* d) {
     return has_interval(d->between) && (d->between.lower > 1.0 || d->between.upper < 1.0);
@@ -90,7 +95,10 @@ std::string what_differs(const FitResult& fit) {
   if (ratios.size() == 1)
     return text + (told == 1 ? "The interval leaves out 1: the difference is told by these bags."
                              : "The interval holds 1: these bags do not show a difference.");
-  return text + fmt::format("Of {} differences {} can be told from none by these bags.", with, told);
+  const std::string how_many = told == 0      ? fmt::format("None of the {} differences", with)
+                               : told == with ? fmt::format("All {} differences", with)
+                                              : fmt::format("{} of the {} differences", told, with);
+  return text + how_many + (told == 1 ? " is" : " are") + " more than chance.";
 }
 
 std::string how_sure(const FitResult& fit) {

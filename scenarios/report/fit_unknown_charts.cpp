@@ -26,7 +26,11 @@ std::string axis_words(const Unknown& u) {
 json small_axis(const Chart& chart, std::string_view field, const std::string& title) {
   json axis = on_axis(chart, field);
   axis["title"] = title;
-  axis["axis"] = {{"tickCount", 3}, {"labelOverlap", true}, {"labelFontSize", 10}, {"titleLimit", 220}};
+  axis["axis"] = {{"tickCount", 3},
+                  {"labelOverlap", true},
+                  {"labelFontSize", 10},
+                  {"titleFontSize", 11},
+                  {"titleLimit", 150}};
   axis["scale"] = {{"zero", false}};
   return axis;
 }
@@ -44,7 +48,7 @@ const Unknown* unknown_of(const FitResult& fit, const FitProfile& p) {
 
 json profile_view(const Chart& chart, const FittedUnknown& u, double level_cost) {
   const json x = small_axis(chart, "value", axis_words(u.unknown));
-  json y = small_axis(chart, "cost", "cost above the best");
+  json y = small_axis(chart, "cost", "cost above best");
   y["scale"] = {{"domain", {0.0, shown_costs * level_cost}}};
   json view = {
       {"transform", {{{"filter", {{"field", "unknown"}, {"equal", u.unknown.name}}}}}},
@@ -85,7 +89,9 @@ json pair_view(const json& x, const json& y, double x_estimate, double y_estimat
                   {"encoding", {{"x", x}, {"y", y}}}}}}};
   if (std::isfinite(x_estimate) && std::isfinite(y_estimate)) {
     view["layer"].push_back(
-        {{"mark", {{"type", "point"}, {"shape", "cross"}, {"size", 90}, {"color", "#c2571a"}}},
+        {{"data", {{"values", json::array({json::object()})}}},
+         {"mark",
+          {{"type", "point"}, {"shape", "cross"}, {"size", 60}, {"opacity", 1.0}, {"color", "#c2571a"}}},
          {"encoding", {{"x", {{"datum", x_estimate}}}, {"y", {{"datum", y_estimate}}}}}});
   }
   return view;
@@ -118,7 +124,7 @@ std::vector<Chart> profile_charts(const FitResult& fit) {
   Chart chart;
   chart.name = "profiles";
   chart.title = "How well each number is told: its profile";
-  chart.height_px = 130;
+  chart.height_px = 145;
   chart.fields.reserve(3);
   auto& unknown = add_texts(chart, "unknown", "parameter");
   auto& value = add_numbers(chart, "value", "value in its unit", {"1", "", 1.0, 0.0});
@@ -175,7 +181,7 @@ std::vector<Chart> draws_charts(const FitResult& fit) {
   Chart chart;
   chart.name = "draws";
   chart.title = "What the numbers have to do with each other: draws in pairs";
-  chart.height_px = 120;
+  chart.height_px = 140;
   chart.says = says_of_draws(fit, r, chosen);
   chart.fields.reserve(chosen.size());
   std::vector<std::string> fields;
