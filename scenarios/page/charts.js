@@ -33,7 +33,7 @@ function chartSpec(chart, units, theme, width) {
   };
   if (inner.concat) {
     const columns = width < 300 ? 1 : width < 560 ? 2 : 3;
-    const each = Math.max(80, Math.floor(width / columns) - 70); // axis and its title
+    const each = Math.max(80, Math.floor(width / columns) - 78); // axis, its title, space between
     return { ...whole, ...inner, concat: inner.concat.map((view) => ({ width: each, height: chart.height, ...view })), columns, spacing: 14 };
   }
   if (!chart.facet)

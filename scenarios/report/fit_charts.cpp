@@ -149,7 +149,12 @@ Chart data_chart(const FitResult& fit, const FitMeasure& measure) {
       std::any_of(where.begin(), where.end(), [&](const std::string& w) { return w != where.front(); });
   chart.spec = lines(chart, {"day", "fitted", several ? "place" : "", bands ? "fitted_low" : "",
                              bands ? "fitted_high" : ""});
-  for (json& one : chart.spec["layer"]) one["transform"] = only_where("fitted");
+  for (json& one : chart.spec["layer"]) {
+    one["transform"] = only_where("fitted");
+    for (const char* channel : {"color", "strokeDash"}) {
+      if (one["encoding"].contains(channel)) one["encoding"][channel].erase("legend");  // that of the points
+    }
+  }
   json x = on_axis(chart, "day"), y = on_axis(chart, "measured");
   json bar = {{"x", x}, {"y", y}, {"y2", {{"field", "measured_high"}}}};
   bar["y"]["field"] = "measured_low";
@@ -225,10 +230,9 @@ Chart derived_chart(const FitResult& fit, const std::string& group) {
          {"encoding",
           {{"y", y}, {"x", {{"value", 0}}}, {"text", {{"field", "treatment"}, {"type", "nominal"}}}}}}}}};
   if (group == rate_ratio) {
-    chart.spec["layer"].push_back(
-        {{"data", once()["data"]},
-         {"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}},
-         {"encoding", {{"x", {{"datum", 1.0}}}}}});
+    chart.spec["layer"].push_back({{"data", once()["data"]},
+                                   {"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}},
+                                   {"encoding", {{"x", {{"datum", 1.0}}}}}});
     chart.says += " At 1, the broken line, both would be equally fast.";
   }
   return chart;

@@ -161,8 +161,13 @@ Eigen::MatrixXd draws_correlation(const FitResult& fit) {
     const Fit scale = fit.unknowns[static_cast<std::size_t>(i)].unknown.scale;
     for (Eigen::Index d = 0; d < z.cols(); ++d) z(i, d) = to_fit_scale(scale, z(i, d));
   }
-  z.colwise() -= z.rowwise().mean().eval();
-  const Eigen::VectorXd size = z.rowwise().norm();
+  const Eigen::VectorXd mean = z.rowwise().mean();
+  z.colwise() -= mean;
+  Eigen::VectorXd size = z.rowwise().norm();
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const double rounding = 1e-12 * std::sqrt(static_cast<double>(z.cols())) * std::abs(mean[i]);
+    if (size[i] <= rounding) size[i] = 0.0;
+  }
   Eigen::MatrixXd r = z * z.transpose();
   for (Eigen::Index i = 0; i < n; ++i) {
     for (Eigen::Index j = 0; j < n; ++j) {
