@@ -346,7 +346,7 @@ TEST_CASE("fit report: draws in pairs, the most tied unknowns", "[fit][report]")
   for (Eigen::Index d = 0; d < 1000; ++d) {
     const double x = static_cast<double>(d);
     for (Eigen::Index i = 0; i < 5; ++i)
-      fit.draws(i, d) = 0.05 + 0.01 * std::sin(0.3 * x + static_cast<double>(i * i));
+      fit.draws(i, d) = 0.05 + 0.01 * std::sin(0.3 * x + 1.3 * static_cast<double>(i));
     fit.draws(5, d) = std::sin(7.1 * x);
     fit.draws(6, d) = -fit.draws(5, d) + 0.2 * std::sin(1.7 * x);
   }
