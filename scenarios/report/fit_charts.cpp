@@ -256,7 +256,7 @@ std::string says_of_residuals(const std::vector<const FitResidual*>& all) {
       odd == 0   ? "None lies"
       : odd == 1 ? "One lies"
                  : fmt::format("{} lie", odd),
-      suspicious_sd, odd == 0 ? "no bag stands out." : "look at these bags first.");
+      suspicious_sd, odd == 0 ? "no bag stands out." : "look there first.");
 }
 
 Chart residual_chart(const std::vector<const FitResidual*>& all, const ResidualForm& form, const Shown& as) {

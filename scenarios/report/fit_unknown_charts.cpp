@@ -30,7 +30,7 @@ json small_axis(const Chart& chart, std::string_view field, const std::string& t
                   {"labelOverlap", true},
                   {"labelFontSize", 10},
                   {"titleFontSize", 11},
-                  {"titleLimit", 150}};
+                  {"titleLimit", 200}};
   axis["scale"] = {{"zero", false}};
   return axis;
 }
@@ -42,7 +42,7 @@ json rule_at(const char* channel, double value) {
 
 const Unknown* unknown_of(const FitResult& fit, const FitProfile& p) {
   const bool whole =
-      p.unknown < fit.unknowns.size() && !p.value.empty() && p.value.size() == p.cost_above_best.size();
+      p.unknown < fit.unknowns.size() && p.value.size() > 1 && p.value.size() == p.cost_above_best.size();
   return whole ? &fit.unknowns[p.unknown].unknown : nullptr;
 }
 
