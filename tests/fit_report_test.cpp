@@ -212,8 +212,10 @@ TEST_CASE("fit report: alike in both systems, whole for any fit", "[fit][report]
     fit.draws.resize(2, 9);
     fit.draws.setConstant(1.0);
     check_sound(fit);
-    fit.profiles.push_back({99, {1.0}, {0.0}});
-    check_sound(fit);
+    fit.profiles.push_back({99, {1.0, 2.0}, {0.0, 1.0}});
+    fit.residuals[0].day = std::numeric_limits<double>::infinity();
+    fit.residuals[1].day = not_there;
+    CHECK_NOTHROW(in(fit, "si"));
   }
 }
 

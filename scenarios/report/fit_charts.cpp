@@ -17,6 +17,7 @@ using nlohmann::json;
 
 constexpr std::size_t most_days = 120;  ///< of one curve
 constexpr double beyond_last_bag = 1.5;
+constexpr double most_day = 1e6;  ///< later ones are no days
 
 json only_where(std::string_view field) {
   return json::array({{{"filter", {{"field", field}, {"valid", true}}}}});
@@ -66,7 +67,7 @@ struct DataColumns {
 double last_bag(const FitResult& fit, const std::string& measure) {
   double last = 0.0;
   for (const FitResidual& r : fit.residuals) {
-    if (r.measure == measure) last = std::max(last, r.day);
+    if (r.measure == measure && r.day < most_day) last = std::max(last, r.day);
   }
   return last;
 }
