@@ -1,6 +1,7 @@
 #include "scenarios/results/shown.hpp"
 
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -59,6 +60,12 @@ std::string shown_number(double value, int decimals) {
   const std::size_t begin = text[0] == '-' ? 1 : 0;
   for (std::size_t i = end; i > begin + 3; i -= 3) text.insert(i - 3, ",");
   return text;
+}
+
+std::string range_text(double a, double b, int decimals) {
+  if (a > b) std::swap(a, b);
+  const std::string from = shown_number(a + 0.0, decimals), to = shown_number(b + 0.0, decimals);
+  return from == to ? from : fmt::format("{} to {}", from, to);
 }
 
 }  // namespace stoverturn

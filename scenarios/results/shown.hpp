@@ -19,4 +19,7 @@ Shown shown(const Variable& variable, const Results& results);
 /// A number with as many digits as its size deserves, thousands apart by commas; "-" for NaN.
 std::string shown_number(double value, int decimals);
 
+/// "2 to 4": smaller first, one number where both look alike.
+std::string range_text(double a, double b, int decimals = 0);
+
 }  // namespace stoverturn
