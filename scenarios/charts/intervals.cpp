@@ -78,8 +78,10 @@ json intervals(Chart& chart, const IntervalsForm& form) {
   json dots = {{"x", x}, {"y", y}, {"yOffset", offset}};
   dots.update(points);
   json spec = {{"layer", json::array()}};
-  spec["layer"].push_back(rule(across("lowest", "highest"), 1.5, 1.0));
-  spec["layer"].push_back(rule(across("low", "high"), 6.0, 0.5));
+  // by halves: where some runs get nowhere, one end is not known
+  for (const char* end : {"lowest", "highest"})
+    spec["layer"].push_back(rule(across("middle", end), 1.5, 1.0));
+  for (const char* end : {"low", "high"}) spec["layer"].push_back(rule(across("middle", end), 6.0, 0.5));
   spec["layer"].push_back(
       {{"mark", {{"type", "point"}, {"size", 70}, {"opacity", 1}}}, {"encoding", std::move(dots)}});
   return spec;

@@ -135,6 +135,8 @@ std::pair<double, double> Spread::told(const Interval& i) const {
 
 std::string Spread::range(const Interval& i, const Shown& shown, int decimals) const {
   const auto [low, high] = told(i);
+  if (!std::isnan(low) && std::isnan(high))
+    return fmt::format("{} to not reached", shown_number(shown(low) + 0.0, decimals));
   return range_text(shown(low), shown(high), decimals);
 }
 

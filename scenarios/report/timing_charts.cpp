@@ -13,6 +13,7 @@
 namespace stoverturn {
 namespace {
 
+constexpr const char* nothing = "nothing spread";
 constexpr double none = std::numeric_limits<double>::quiet_NaN();
 
 /// What a chart shows of a kept number.
@@ -37,7 +38,7 @@ void add_choices(Chart& chart, const TimingLook& look, const std::vector<PlacedC
   for (const PlacedChoice& c : choices) {
     bases.push_back(look.r.treatments[c.base]);
     dates.push_back(c.treatment == c.base ? "without" : date_words(c.choice));
-    products.push_back(c.treatment == c.base ? "nothing spread" : product_words(c.choice));
+    products.push_back(c.treatment == c.base ? nothing : product_words(c.choice));
   }
   add_texts(chart, "treatment", "treatment") = bases;
   add_texts(chart, "date", "when it is spread") = std::move(dates);
@@ -81,6 +82,29 @@ Chart interval_chart(const TimingLook& look, const Asked& asked, const std::vect
   add_upright_level(chart.spec, 0.0, "");
   chart.says = said(look, asked, list, show);
   return chart;
+}
+
+/// Rows of what is without a choice, drawn as an upright line at its middle instead of at zero.
+void add_without(Chart& chart, const TimingLook& look, const std::vector<PlacedChoice>& bases,
+                 const std::vector<Interval>& list) {
+  Chart more;
+  add_choices(more, look, bases);
+  add_intervals(more, "", {}, list);
+  for (ChartField& field : chart.fields) {
+    const ChartField& own = more.field(field.name);
+    field.texts.insert(field.texts.end(), own.texts.begin(), own.texts.end());
+    field.numbers.insert(field.numbers.end(), own.numbers.begin(), own.numbers.end());
+  }
+  nlohmann::json& layers = chart.spec["layer"];
+  layers.erase(layers.size() - 1);
+  const auto only = [](const char* comparison) {
+    return nlohmann::json::array({{{"filter", fmt::format("datum.spread {} '{}'", comparison, nothing)}}});
+  };
+  for (nlohmann::json& layer : layers) layer["transform"] = only("!==");
+  nlohmann::json x = layers[0]["encoding"]["x"];
+  layers.push_back({{"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}, {"strokeWidth", 1.5}}},
+                    {"transform", only("===")},
+                    {"encoding", {{"x", std::move(x)}}}});
 }
 
 /// An empty chart (no fields) where the number is not kept.
@@ -182,21 +206,23 @@ Chart nitrogen_at_V6_chart(const TimingLook& look) {
 Chart tie_up_V6_chart(const TimingLook& look) {
   const Variable* v = look.spread.any("nitrogen_released_at");
   if (!v || look.V6_word.empty() || look.spread.run_count() == 0) return {};
-  std::vector<PlacedChoice> rows;
-  std::vector<Interval> list;
+  std::vector<Interval> list, without;
+  std::vector<PlacedChoice> bases;
+  for (const PlacedChoice& c : look.choices) list.push_back(tied_up_at_V6(look, c.treatment));
   for (const std::size_t base : bases_of(look.choices)) {
-    rows.push_back({base, base, {}});
-    for (const PlacedChoice& c : look.choices) {
-      if (c.base == base) rows.push_back(c);
-    }
+    bases.push_back({base, base, {}});
+    without.push_back(tied_up_at_V6(look, base));
   }
-  for (const PlacedChoice& c : rows) list.push_back(tied_up_at_V6(look, c.treatment));
-  if (rows.empty()) return {};
-  return interval_chart(look,
-                        {"tie-up-at-v6", fmt::format("Nitrogen that residue has tied up at {}", look.V6_word),
-                         fmt::format("N tied up at {}", look.V6_word), "",
-                         fmt::format("From harvest to {} residue ties up", look.V6_word), " of N"},
-                        rows, list, shown(*v, look.r));
+  if (list.empty()) return {};
+  const Asked asked{"tie-up-at-v6",
+                    fmt::format("Nitrogen that residue has tied up at {}", look.V6_word),
+                    fmt::format("N tied up at {}; dashed: nothing spread", look.V6_word),
+                    "",
+                    fmt::format("From harvest to {} residue ties up", look.V6_word),
+                    " of N"};
+  Chart chart = interval_chart(look, asked, look.choices, list, shown(*v, look.r));
+  add_without(chart, look, bases, without);
+  return chart;
 }
 
 Chart leached_chart(const TimingLook& look) {
