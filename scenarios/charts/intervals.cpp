@@ -45,11 +45,15 @@ void add_intervals(Chart& chart, const std::string& title, const Shown& shown,
 }
 
 json intervals(Chart& chart, const IntervalsForm& form) {
-  json points = as_points(chart, form.series);
-  for (const char* channel : {"color", "shape"}) points[channel] = with_legend(std::move(points[channel]));
+  const bool one = form.series.empty();
+  json points = as_points(chart, one ? form.row : form.series);
+  for (const char* channel : {"color", "shape"}) {
+    points[channel] = with_legend(std::move(points[channel]));
+    if (one) points[channel]["legend"] = nullptr;
+  }
   json y = on_axis(chart, form.row);
   const int rows = static_cast<int>(y["sort"].size()),
-            marks = static_cast<int>(points["color"]["scale"]["domain"].size());
+            marks = one ? 1 : static_cast<int>(points["color"]["scale"]["domain"].size());
   const int step_px = heading_px + mark_px * marks + gap_px;
   chart.height_px = rows * step_px;
   y["title"] = nullptr;
@@ -63,10 +67,13 @@ json intervals(Chart& chart, const IntervalsForm& form) {
                {"domain", false},
                {"grid", false},
                {"zindex", 1}};
-  const json offset = {{"field", chart.field(form.series).name},
-                       {"type", "nominal"},
-                       {"sort", points["color"]["scale"]["domain"]},
-                       {"scale", {{"range", {heading_px, step_px - gap_px / 2}}, {"padding", 0.5}}}};
+  json offset = {{"value", heading_px + mark_px / 2}};
+  if (!one) {
+    offset = {{"field", chart.field(form.series).name},
+              {"type", "nominal"},
+              {"sort", points["color"]["scale"]["domain"]},
+              {"scale", {{"range", {heading_px, step_px - gap_px / 2}}, {"padding", 0.5}}}};
+  }
   json x = on_axis(chart, "middle");
   x["scale"] = {{"zero", false}};
   const auto across = [&](const char* from, const char* to) {
@@ -98,11 +105,17 @@ void add_upright_level(json& spec, double shown_value, std::string_view word) {
 
 json interval_lines(const Chart& chart, std::string_view x, std::string_view series) {
   const bool inner = has_any(chart.field("low"));
-  json spec = lines(chart, {x, "middle", series, inner ? "low" : "lowest", inner ? "high" : "highest"});
+  const std::string low = inner ? "low" : "lowest", high = inner ? "high" : "highest";
+  json spec = lines(chart, {x, "middle", series, low, high});
+  // a band ends where its edge is not known
+  spec["layer"][0]["transform"] =
+      json::array({{{"filter", "isValid(datum." + low + ") && isValid(datum." + high + ")"}}});
   for (json& layer : spec["layer"]) {
     for (const char* channel : {"color", "strokeDash"}) {
-      if (layer["encoding"].contains(channel))
-        layer["encoding"][channel] = with_legend(std::move(layer["encoding"][channel]));
+      json& encoding = layer["encoding"];
+      if (!encoding.contains(channel)) continue;
+      encoding[channel] = with_legend(std::move(encoding[channel]));
+      encoding[channel]["legend"]["symbolType"] = "stroke";
     }
   }
   return spec;

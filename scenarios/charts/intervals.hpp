@@ -14,10 +14,10 @@ void add_intervals(Chart& chart, const std::string& title, const Shown& shown,
 
 /// Dots at "middle" with a thick bar from "low" to "high" and a thin line from "lowest" to "highest", lying.
 /// Each value of `row` stands as a heading above its marks, so that long names fit on a phone; within it one
-/// mark a value of `series`, told apart by colour and shape. Sets the height of the chart. Throws
-/// std::out_of_range where a field is missing.
+/// mark a value of `series`, told apart by colour and shape; one mark where `series` is "". Sets the height
+/// of the chart. Throws std::out_of_range where a field is missing.
 struct IntervalsForm {
-  std::string_view row, series;  ///< text fields
+  std::string_view row, series = "";  ///< text fields
 };
 nlohmann::json intervals(Chart& chart, const IntervalsForm& form);
 

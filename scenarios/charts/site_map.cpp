@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -11,7 +12,7 @@ namespace {
 
 using nlohmann::json;
 
-constexpr std::size_t named_points = 30;
+constexpr std::size_t named_sites = 30;
 constexpr double margin = 0.18;      ///< of the span of the points, on each side
 constexpr double least_deg = 0.1;    ///< half the side of a map of one point
 constexpr double wider = 1.35;       ///< width over height of the grid
@@ -77,11 +78,15 @@ Grid grid_of(const Span& lon, const Span& lat) {
   return grid;
 }
 
-json point_text(const json& where, std::string_view field, int dy, bool bold) {
+json point_text(const json& where, json text, int dy, bool bold) {
   json encoding = where;
-  encoding["text"] = {{"field", field}, {"type", "nominal"}};
+  encoding["text"] = std::move(text);
   return {{"mark", {{"type", "text"}, {"dy", dy}, {"fontWeight", bold ? "bold" : "normal"}}},
           {"encoding", std::move(encoding)}};
+}
+
+std::size_t count_of(const std::vector<std::string>& names) {
+  return std::set<std::string>(names.begin(), names.end()).size();
 }
 
 }  // namespace
@@ -116,9 +121,12 @@ json site_map(const Chart& chart, const SiteMapForm& form) {
                            {"encoding", at_words}});
   spec["layer"].push_back({{"mark", {{"type", "circle"}, {"opacity", 1}, {"stroke", "#2e2a22"}}},
                            {"encoding", std::move(points)}});
-  if (chart.rows() <= named_points) {
-    spec["layer"].push_back(point_text(where, form.name, -17, true));
-    spec["layer"].push_back(point_text(where, form.label, 19, false));
+  if (count_of(chart.field(form.name).texts) <= named_sites) {
+    spec["layer"].push_back(point_text(where, {{"field", form.name}, {"type", "nominal"}}, -17, true));
+    spec["layer"].push_back(point_text(
+        where,
+        {{"field", form.value}, {"type", "quantitative"}, {"format", fmt::format(",.{}f", form.decimals)}},
+        20, false));
   }
   return spec;
 }

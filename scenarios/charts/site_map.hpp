@@ -5,10 +5,11 @@ namespace stoverturn {
 
 /// Points of a chart on a map, without a base map: a grid of parallels and meridians, Mercator's projection,
 /// so that distances north and east are in proportion. Fields "longitude" and "latitude" (degrees), `value`
-/// (number), told by size and lightness, and the texts `name` above and `label` below each point; beyond some
-/// thirty points neither is written. Rows without coordinates are left out by the caller.
+/// (number), told by size and lightness and written below each point, the text `name` above it; beyond some
+/// thirty sites neither is written. Rows without coordinates are left out by the caller.
 struct SiteMapForm {
-  std::string_view value, name, label;
+  std::string_view value, name;
+  int decimals = 0;  ///< of the value
 };
 nlohmann::json site_map(const Chart& chart, const SiteMapForm& form);
 

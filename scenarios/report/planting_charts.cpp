@@ -12,6 +12,8 @@
 namespace stoverturn {
 namespace {
 
+constexpr const char* light_to_dark[length_classes] = {"#f6efd9", "#e3c68a", "#c89a55",
+                                                       "#9a6236", "#5d3a24", "#2a1a12"};
 constexpr double none = std::numeric_limits<double>::quiet_NaN();
 
 struct Asked {
@@ -50,14 +52,7 @@ Chart interval_chart(const PlantingLook& look, const Asked& asked) {
   Shown show = shown(*v, look.r);
   if (!asked.unit.empty()) show.unit = asked.unit;
   add_intervals(chart, asked.axis, show, list);
-  chart.spec = intervals(chart, {"treatment", "treatment"});
-  for (nlohmann::json& layer : chart.spec["layer"]) {
-    for (const char* channel : {"color", "shape"}) {
-      if (layer["encoding"].contains(channel)) layer["encoding"][channel]["legend"] = nullptr;
-    }
-    layer["encoding"].erase("yOffset");
-    layer["encoding"]["yOffset"] = {{"value", 0}};
-  }
+  chart.spec = intervals(chart, {"treatment"});
   const int decimals = v->kind == Kind::temperature_difference || !asked.unit.empty() ? 1 : 0;
   chart.says = by_treatment(look, list, show, decimals) + look.spread.how_to_read();
   return chart;
@@ -110,14 +105,17 @@ Chart pieces_chart(const PlantingLook& look) {
   std::vector<std::string> treatments, lengths;
   std::vector<double> mass;
   const Variable* any = nullptr;
-  for (std::size_t t = 0; t < look.r.treatments.size(); ++t) {
-    for (std::size_t i = 0; i < length_classes; ++i) {
-      const Variable* v = look.spread.any(fmt::format("{}_at_mean", length_class_series(i)));
-      if (!v || look.planting >= look.r.checkpoints.size()) return {};
+  for (std::size_t i = 0; i < length_classes; ++i) {
+    const Variable* v = look.spread.any(fmt::format("{}_at_mean", length_class_series(i)));
+    if (!v || look.planting >= look.r.checkpoints.size()) return {};
+    const auto of = [&](std::size_t t) { return v->values[t * look.r.checkpoints.size() + look.planting]; };
+    bool some = false;
+    for (std::size_t t = 0; t < look.r.treatments.size(); ++t) some = some || of(t) > 1e-9;
+    for (std::size_t t = 0; some && t < look.r.treatments.size(); ++t) {
       any = v;
       treatments.push_back(look.r.treatments[t]);
       lengths.push_back(length_words(i));
-      mass.push_back(v->values[t * look.r.checkpoints.size() + look.planting]);
+      mass.push_back(of(t));
     }
   }
   if (!any) return {};
@@ -136,12 +134,15 @@ Chart pieces_chart(const PlantingLook& look) {
   x["stack"] = "zero";
   const nlohmann::json order = on_axis(chart, "pieces")["sort"];
   // from light to dark, so that grey print keeps the order
-  const nlohmann::json color = {{"field", "pieces"},
-                                {"type", "ordinal"},
-                                {"title", "length of pieces"},
-                                {"sort", order},
-                                {"scale", {{"domain", order}, {"range", "ramp"}}},
-                                {"legend", {{"columns", 2}}}};
+  const nlohmann::json color = {
+      {"field", "pieces"},
+      {"type", "ordinal"},
+      {"title", "length of pieces"},
+      {"sort", order},
+      {"scale",
+       {{"domain", order},
+        {"range", std::vector<std::string>(std::begin(light_to_dark), std::end(light_to_dark))}}},
+      {"legend", {{"columns", 2}}}};
   std::string rank = "indexof(" + order.dump() + ", datum.pieces)";
   chart.spec = {
       {"transform", nlohmann::json::array({{{"calculate", std::move(rank)}, {"as", "rank"}}})},
