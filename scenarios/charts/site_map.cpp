@@ -13,9 +13,10 @@ namespace {
 using nlohmann::json;
 
 constexpr std::size_t named_sites = 30;
-constexpr double margin = 0.18;      ///< of the span of the points, on each side
-constexpr double least_deg = 0.1;    ///< half the side of a map of one point
-constexpr double wider = 1.35;       ///< width over height of the grid
+constexpr double margin = 0.18;    ///< of the span of the points, on each side
+constexpr double least_deg = 0.1;  ///< half the side of a map of one point
+constexpr double wider = 1.35;     ///< width over height of the grid
+constexpr int line_parts = 24;
 constexpr double farthest_lat = 80;  ///< Mercator has no poles
 
 struct Span {
@@ -54,27 +55,32 @@ struct Grid {
 
 Grid grid_of(const Span& lon, const Span& lat) {
   Grid grid;
-  const auto line = [&](json from, json to) {
+  // of many points: between two, a map draws the shortest way on the globe, which leaves the parallel
+  const auto line = [&](double lon_a, double lat_a, double lon_b, double lat_b) {
+    json points = json::array();
+    for (int i = 0; i <= line_parts; ++i) {
+      const double share = static_cast<double>(i) / line_parts;
+      points.push_back({lon_a + share * (lon_b - lon_a), lat_a + share * (lat_b - lat_a)});
+    }
     grid.lines.push_back(
-        {{"type", "Feature"},
-         {"geometry", {{"type", "LineString"}, {"coordinates", {std::move(from), std::move(to)}}}}});
+        {{"type", "Feature"}, {"geometry", {{"type", "LineString"}, {"coordinates", std::move(points)}}}});
   };
   const double step = grid_step(std::max(lon.width(), lat.width()));
   for (double l = std::ceil(lon.low / step); l * step <= lon.high; l += 1.0) {
-    line({l * step, lat.low}, {l * step, lat.high});
+    line(l * step, lat.low, l * step, lat.high);
     grid.words.push_back(
         {{"grid_lon", l * step}, {"grid_lat", lat.low}, {"word", degrees(l * step, "E", "W")}});
   }
   for (double l = std::ceil(lat.low / step); l * step <= lat.high; l += 1.0) {
-    line({lon.low, l * step}, {lon.high, l * step});
+    line(lon.low, l * step, lon.high, l * step);
     grid.words.push_back(
         {{"grid_lon", lon.high}, {"grid_lat", l * step}, {"word", degrees(l * step, "N", "S")}});
   }
   // the frame, so that the whole of it is in view
-  line({lon.low, lat.low}, {lon.high, lat.low});
-  line({lon.low, lat.high}, {lon.high, lat.high});
-  line({lon.low, lat.low}, {lon.low, lat.high});
-  line({lon.high, lat.low}, {lon.high, lat.high});
+  line(lon.low, lat.low, lon.high, lat.low);
+  line(lon.low, lat.high, lon.high, lat.high);
+  line(lon.low, lat.low, lon.low, lat.high);
+  line(lon.high, lat.low, lon.high, lat.high);
   return grid;
 }
 

@@ -92,8 +92,10 @@ std::string said(const Results& r, const Spread& spread, const Rows& rows, const
       all.highest = std::max(all.highest, high);
     }
     if (all.lowest > all.highest) continue;
-    text += fmt::format("{}{}: {} {}", text.empty() ? "" : "; ", r.treatments[t],
-                        range_text(show(all.lowest), show(all.highest), show.unit == "%" ? 0 : 1), show.unit);
+    text += fmt::format(
+        "{}{}: {} {}", text.empty() ? "" : "; ", r.treatments[t],
+        range_text(show(all.lowest), show(all.highest), show.unit == "%" || show.unit == "d" ? 0 : 1),
+        show.unit);
   }
   if (text.empty()) return "";
   const std::string of = spread.range_of();
@@ -104,6 +106,12 @@ std::string said(const Results& r, const Spread& spread, const Rows& rows, const
 std::string capital(std::string text) {
   if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
   return text;
+}
+
+/// A line at zero where numbers lie below it.
+bool goes_below_zero(const Rows& rows) {
+  return std::any_of(rows.intervals.begin(), rows.intervals.end(),
+                     [](const Interval& i) { return i.middle < 0.0; });
 }
 
 /// Its small charts a site, where there are several.
@@ -169,6 +177,7 @@ Chart checkpoint_chart(const Results& r, const Spread& spread, const Variable& v
   const Shown show = shown_in_words(v, r);
   add_intervals(chart, words_of_number(v).axis, show, rows.intervals);
   chart.spec = intervals(chart, {"site", "treatment"});
+  if (goes_below_zero(rows)) add_upright_level(chart.spec, 0.0, "");
   if (told.size() > 1) chart.facet = "when";
   const std::string when = checkpoint_words(r.checkpoints[main_checkpoint(r)]);
   chart.says =
@@ -209,8 +218,8 @@ Chart stage_chart(const Results& r, const Spread& spread, const Variable& v) {
   const Shown show = shown_in_words(v, r);
   add_intervals(chart, words_of_number(v).axis, show, rows.intervals);
   chart.spec = interval_lines(chart, "stage", "treatment");
-  for (nlohmann::json& layer : chart.spec["layer"])
-    layer["encoding"]["x"]["axis"] = {{"labelAngle", 0}, {"labelOverlap", true}};
+  for (nlohmann::json& layer : chart.spec["layer"]) layer["encoding"]["x"]["axis"] = {{"labelAngle", 330}};
+  if (goes_below_zero(rows)) add_level(chart.spec, 0.0, "");
   by_site(chart, r);
   const std::string when = stage_word(r.stages[r.stages.size() > 1 ? 1 : 0]);
   chart.says = fmt::format("At {}: {}", when, said(r, spread, rows, show, when));
@@ -275,15 +284,17 @@ Chart weathers_chart(const Results& r, const Spread& spread, const Variable& v) 
   y["scale"] = {{"zero", false}};
   nlohmann::json encoding = {{"x", std::move(x)}, {"y", std::move(y)}};
   encoding.update(as_points(chart, "treatment"));
-  chart.spec = {{"mark", {{"type", "point"}, {"size", 45}}}, {"encoding", std::move(encoding)}};
+  chart.spec = {{"mark", {{"type", "point"}, {"size", 45}, {"opacity", 1}}},
+                {"encoding", std::move(encoding)}};
   by_site(chart, r);
   const auto [low, high] = std::minmax_element(values.begin(), values.end(), [](double a, double b) {
     return std::isnan(b) ? !std::isnan(a) : a < b;
   });
   const auto told = [&](auto place) {
     const auto i = static_cast<std::size_t>(place - values.begin());
-    return fmt::format("{} {} in weather {}{}", shown_number(show(*place), show.unit == "%" ? 0 : 1),
-                       show.unit, rows.when[i], r.sites.size() > 1 ? " at " + rows.site[i] : "");
+    return fmt::format("{} {} in weather {}{}",
+                       shown_number(show(*place), show.unit == "%" || show.unit == "d" ? 0 : 1), show.unit,
+                       rows.when[i], r.sites.size() > 1 ? " at " + rows.site[i] : "");
   };
   chart.says = fmt::format("From {} to {}.", told(low), told(high));
   return chart;
@@ -314,7 +325,7 @@ Chart map_chart(const Results& r, const Spread& spread, const Variable& v) {
   add_numbers(chart, "latitude", "latitude", {"degrees north", "", 1.0, 0.0}) = std::move(latitudes);
   add_numbers(chart, "longitude", "longitude", {"degrees east", "", 1.0, 0.0}) = std::move(longitudes);
   add_numbers(chart, "value", words_of_number(v).axis, show) = std::move(values);
-  chart.spec = site_map(chart, {"value", "site", show.unit == "%" ? 0 : 1});
+  chart.spec = site_map(chart, {"value", "site", show.unit == "%" || show.unit == "d" ? 0 : 1});
   if (r.treatments.size() > 1) chart.facet = "treatment";
   chart.says = "Each point is a site, its number the middle run there. Larger and darker is more.";
   return chart;

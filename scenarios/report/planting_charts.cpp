@@ -203,7 +203,7 @@ Chart tie_up_chart(const PlantingLook& look) {
   add_texts(chart, "stage", "stage of the crop") = std::move(stages);
   chart.says = "Net, since harvest; below zero residue gives nitrogen.";
   draw_lines(chart, look, "N tied up since harvest", shown(*v, look.r), list, "stage");
-  for (nlohmann::json& layer : chart.spec["layer"]) layer["encoding"]["x"]["axis"] = {{"labelAngle", 0}};
+  for (nlohmann::json& layer : chart.spec["layer"]) layer["encoding"]["x"]["axis"] = {{"labelAngle", 330}};
   add_level(chart.spec, 0.0, "");
   return chart;
 }

@@ -168,12 +168,16 @@ class TimingWriter {
 
   std::string said_money() const {
     const PlacedChoice c = best();
+    const Shown show = as("net_gain");
     const Interval gain = of("net_gain", c.treatment);
-    return fmt::format(
-        "At the file's prices the best of them, {} on '{}', brought {} {} after product and pass{} and "
-        "paid in {} {}.",
-        words(c), r_.treatments[c.base], s_.range(gain, as("net_gain"), 0), as("net_gain").unit, of_runs(),
-        paying(c.treatment), look_.runs_word());
+    const double most = s_.told(gain).second;
+    const std::string came =
+        most < 0.0
+            ? fmt::format("brought {} {} less than it cost", s_.range(gain, turned(show), 0), show.unit)
+            : fmt::format("brought {} {} after its cost", s_.range(gain, show, 0), show.unit);
+    return fmt::format("At the file's prices the best of them, {} on '{}', {}{}, and paid in {} {}.",
+                       words(c), r_.treatments[c.base], came, of_runs(), paying(c.treatment),
+                       look_.runs_word());
   }
 
   ReportSection verdicts() const {
