@@ -289,7 +289,7 @@ TEST_CASE("spread: the told range leaves out the very last runs where more is ke
   r.sites = {{"here", 0.0, 0.0}};
   const auto told = [&](std::vector<double> quantiles) {
     r.quantiles = std::move(quantiles);
-    return Spread(r).range_of();
+    return RunSpread(r).range_of();
   };
   CHECK(told({0.0, 0.1, 0.5, 0.9, 1.0}) == "8 of 10 runs");
   CHECK(told({0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95}) == "9 of 10 runs");
@@ -298,15 +298,26 @@ TEST_CASE("spread: the told range leaves out the very last runs where more is ke
   CHECK(told({0.5}).empty());
   // type 7 of Hyndman and Fan 1996 of 1 to 5: quartiles 2 and 4
   r.quantiles = {0.0, 0.25, 0.5, 0.75, 1.0};
-  const Interval i = Spread(r).of_values({5.0, 3.0, 1.0, 4.0, 2.0});
+  const RunInterval i = RunSpread(r).of_values({5.0, 3.0, 1.0, 4.0, 2.0});
   CHECK(i.lowest == 1.0);
   CHECK(i.low == 2.0);
   CHECK(i.middle == 3.0);
   CHECK(i.high == 4.0);
   CHECK(i.highest == 5.0);
-  CHECK(Spread(r).range(i, {"d", "", 1.0, 0.0}, 0) == "2 to 4");
-  CHECK(Spread(r).of_values({1.0, 2.0, NAN}).low == 1.5);
-  CHECK(std::isnan(Spread(r).of_values({1.0, 2.0, NAN}).highest));
+  CHECK(RunSpread(r).range(i, {"d", "", 1.0, 0.0}, 0) == "2 to 4");
+  CHECK(RunSpread(r).of_values({1.0, 2.0, NAN}).low == 1.5);
+  CHECK(std::isnan(RunSpread(r).of_values({1.0, 2.0, NAN}).highest));
+}
+
+TEST_CASE("spread: days of the run become dates", "[report]") {
+  Results r;
+  CHECK(dates_words(r, {1.0, 2.0}).empty());
+  r.start = std::chrono::sys_days(std::chrono::year(2026) / 10 / 20);
+  CHECK(dates_words(r, {229.0, 240.0}) == "6 to 17 June");  // 2027-06-06: counted on a calendar
+  CHECK(dates_words(r, {220.0, 229.4}) == "28 May to 6 June");
+  CHECK(dates_words(r, {229.0, 229.0}) == "6 June");
+  CHECK(dates_words(r, {229.0, NAN}) == "from 6 June");
+  CHECK(dates_words(r, {NAN, NAN}).empty());
 }
 
 TEST_CASE("timing report: columns are the numbers of the results", "[report]") {
@@ -385,12 +396,23 @@ TEST_CASE("timing report: choices, stages or runs that are missing do not stop i
   Results r = timing();
   r.texts.clear();
   const Report report = report_of_timing(r);
-  CHECK_THAT(all_words(report), contains("does not keep which choices were made"));
+  CHECK_THAT(all_words(report), contains("does not keep all that the choices are told by"));
   CHECK_THAT(all_words(report), contains("frozen"));
   CHECK(report.handout.table.rows.empty());
   Results spoilt = timing();
   spoilt.texts = {{"choices", "treatment,base,product,rate,date,placement\nno,such,a,b,c,d\nshort\n"}};
   CHECK(report_of_timing(spoilt).sections.size() == report.sections.size());
+  for (const Variable& v : timing().key_numbers) {  // any one of them
+    Results without = timing();
+    drop(without, v.name);
+    CHECK_NOTHROW(report_of_timing(without));
+  }
+  Results middle = timing();
+  keep_middle(middle);
+  CHECK_NOTHROW(report_of_timing(middle));
+  Results unstaged = timing();
+  unstaged.stages.clear();
+  CHECK_NOTHROW(report_of_timing(unstaged));
   const Results one = timing_of(
       "dates = [\"04-10\"]\nrates = [\"30 lb N/acre\"]\nproducts = [\"UAN 28\"]\ntreatments = [\"cut\"]\n");
   const Both of_one = both(one, report_of_timing);
@@ -436,7 +458,9 @@ TEST_CASE("planting report: words, table by stage and cautions", "[report]") {
   CHECK_THAT(all_words(report), contains("State and local rules"));
   CHECK(report.handout.charts == std::vector<std::string>{"cover", "tie-up", "build-up"});
   CHECK(report.handout.table.rows.size() == 6);  // planting and five stages
-  CHECK(report.handout.table.rows[2][0] == "V6");
+  CHECK_THAT(report.handout.table.rows[2][0], contains("V6, "));
+  CHECK_THAT(report.handout.table.rows[2][0],
+             contains("June"));  // corn of early May in Iowa: common practice
 
   Results warmer = planting();
   for (Variable& v : warmer.key_numbers) {

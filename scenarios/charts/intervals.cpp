@@ -32,15 +32,15 @@ bool has_any(const ChartField& field) {
 }  // namespace
 
 void add_intervals(Chart& chart, const std::string& title, const Shown& shown,
-                   const std::vector<Interval>& list) {
-  constexpr std::pair<const char*, double Interval::*> fields[] = {{"lowest", &Interval::lowest},
-                                                                   {"low", &Interval::low},
-                                                                   {"middle", &Interval::middle},
-                                                                   {"high", &Interval::high},
-                                                                   {"highest", &Interval::highest}};
+                   const std::vector<RunInterval>& list) {
+  constexpr std::pair<const char*, double RunInterval::*> fields[] = {{"lowest", &RunInterval::lowest},
+                                                                      {"low", &RunInterval::low},
+                                                                      {"middle", &RunInterval::middle},
+                                                                      {"high", &RunInterval::high},
+                                                                      {"highest", &RunInterval::highest}};
   for (const auto& [name, member] : fields) {
     std::vector<double>& numbers = add_numbers(chart, name, title, shown);
-    for (const Interval& i : list) numbers.push_back(i.*member);
+    for (const RunInterval& i : list) numbers.push_back(i.*member);
   }
 }
 

@@ -64,9 +64,9 @@ Chart begun(const Variable& v, std::string_view end = "") {
 /// Texts of rows, and their intervals.
 struct Rows {
   std::vector<std::string> site, treatment, when;
-  std::vector<Interval> intervals;
+  std::vector<RunInterval> intervals;
 
-  void add(const Results& r, std::size_t s, std::size_t t, std::string at, const Interval& interval) {
+  void add(const Results& r, std::size_t s, std::size_t t, std::string at, const RunInterval& interval) {
     site.push_back(r.sites[s].name);
     treatment.push_back(r.treatments[t]);
     when.push_back(std::move(at));
@@ -74,17 +74,17 @@ struct Rows {
   }
   bool known() const {
     return std::any_of(intervals.begin(), intervals.end(),
-                       [](const Interval& i) { return !std::isnan(i.middle); });
+                       [](const RunInterval& i) { return !std::isnan(i.middle); });
   }
 };
 
 /// "chopped: 28 to 34 %": the middle runs of the lowest and the highest row of each treatment.
-std::string said(const Results& r, const Spread& spread, const Rows& rows, const Shown& show,
+std::string said(const Results& r, const RunSpread& spread, const Rows& rows, const Shown& show,
                  std::string_view at) {
   constexpr std::size_t most = 4;
   std::string text;
   for (std::size_t t = 0; t < std::min(r.treatments.size(), most); ++t) {
-    Interval all{INFINITY, INFINITY, NAN, -INFINITY, -INFINITY};
+    RunInterval all{INFINITY, INFINITY, NAN, -INFINITY, -INFINITY};
     for (std::size_t i = 0; i < rows.intervals.size(); ++i) {
       if (rows.treatment[i] != r.treatments[t] || (!at.empty() && rows.when[i] != at)) continue;
       const auto [low, high] = spread.told(rows.intervals[i]);
@@ -111,7 +111,7 @@ std::string capital(std::string text) {
 /// A line at zero where numbers lie below it.
 bool goes_below_zero(const Rows& rows) {
   return std::any_of(rows.intervals.begin(), rows.intervals.end(),
-                     [](const Interval& i) { return i.middle < 0.0; });
+                     [](const RunInterval& i) { return i.middle < 0.0; });
 }
 
 /// Its small charts a site, where there are several.
@@ -160,7 +160,7 @@ std::size_t main_checkpoint(const Results& r) {
   return r.checkpoints.empty() ? 0 : r.checkpoints.size() - 1;
 }
 
-Chart checkpoint_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart checkpoint_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   Rows rows;
   const std::vector<std::size_t> told = told_checkpoints(r);
   for (const std::size_t c : told) {
@@ -185,7 +185,7 @@ Chart checkpoint_chart(const Results& r, const Spread& spread, const Variable& v
   return chart;
 }
 
-Chart number_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart number_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   Rows rows;
   for (std::size_t s = 0; s < r.sites.size(); ++s) {
     for (std::size_t t = 0; t < r.treatments.size(); ++t) rows.add(r, s, t, "", spread.of(v, s, t));
@@ -202,7 +202,7 @@ Chart number_chart(const Results& r, const Spread& spread, const Variable& v) {
   return chart;
 }
 
-Chart stage_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart stage_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   Rows rows;
   for (std::size_t s = 0; s < r.sites.size(); ++s) {
     for (std::size_t t = 0; t < r.treatments.size(); ++t) {
@@ -226,7 +226,7 @@ Chart stage_chart(const Results& r, const Spread& spread, const Variable& v) {
   return chart;
 }
 
-Chart course_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart course_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   Rows rows;
   std::vector<double> dates;
   const auto times = static_cast<std::size_t>(r.days);
@@ -254,7 +254,7 @@ Chart course_chart(const Results& r, const Spread& spread, const Variable& v) {
   return chart;
 }
 
-Chart weathers_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart weathers_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   if (r.weather_years.size() < 2 || spread.run_count() == 0) return {};
   const std::size_t at = main_checkpoint(r);
   Rows rows;
@@ -300,7 +300,7 @@ Chart weathers_chart(const Results& r, const Spread& spread, const Variable& v) 
   return chart;
 }
 
-Chart map_chart(const Results& r, const Spread& spread, const Variable& v) {
+Chart map_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   const std::size_t at = main_checkpoint(r);
   const Shown show = shown_in_words(v, r);
   std::vector<std::string> sites, treatments;

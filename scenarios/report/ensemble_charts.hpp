@@ -21,17 +21,17 @@ std::vector<std::size_t> told_checkpoints(const Results& r);
 std::size_t main_checkpoint(const Results& r);
 
 /// A number at checkpoints: a small chart a checkpoint, in it a heading a site, below it a mark a treatment.
-Chart checkpoint_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart checkpoint_chart(const Results& r, const RunSpread& spread, const Variable& v);
 /// A number without dates.
-Chart number_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart number_chart(const Results& r, const RunSpread& spread, const Variable& v);
 /// A number along the stages of the next crop: a small chart a site, a line a treatment.
-Chart stage_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart stage_chart(const Results& r, const RunSpread& spread, const Variable& v);
 /// A whole course: a small chart a site, a line with its band a treatment.
-Chart course_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart course_chart(const Results& r, const RunSpread& spread, const Variable& v);
 /// Each weather on its own: a small chart a site, a point a treatment; the median of draws. Of a number at
 /// the main checkpoint.
-Chart weathers_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart weathers_chart(const Results& r, const RunSpread& spread, const Variable& v);
 /// Sites where they lie, with the middle run of a number at the main checkpoint; a small map a treatment.
-Chart map_chart(const Results& r, const Spread& spread, const Variable& v);
+Chart map_chart(const Results& r, const RunSpread& spread, const Variable& v);
 
 }  // namespace stoverturn

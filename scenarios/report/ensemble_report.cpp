@@ -154,7 +154,7 @@ class EnsembleWriter {
       for (std::size_t i = 0; i < with.size(); ++i) differences.push_back(with[i] - without[i]);
     }
     if (differences.empty()) return "";
-    const Interval interval = s_.of_values(std::move(differences));
+    const RunInterval interval = s_.of_values(std::move(differences));
     auto [a, b] = s_.told(interval);
     a *= 100.0;
     b *= 100.0;
@@ -250,7 +250,7 @@ class EnsembleWriter {
   }
 
   const Results& r_;
-  Spread s_;
+  RunSpread s_;
 };
 
 }  // namespace

@@ -23,7 +23,7 @@ struct Asked {
 };
 
 /// "all left 89 to 91 %; half baled 68 to 70 %", at most six.
-std::string by_treatment(const PlantingLook& look, const std::vector<Interval>& list, const Shown& show,
+std::string by_treatment(const PlantingLook& look, const std::vector<RunInterval>& list, const Shown& show,
                          int decimals) {
   constexpr std::size_t most = 6;
   std::string text;
@@ -40,10 +40,10 @@ std::string by_treatment(const PlantingLook& look, const std::vector<Interval>& 
 Chart interval_chart(const PlantingLook& look, const Asked& asked) {
   const Variable* v = look.spread.find(asked.number);
   if (!v) return {};
-  std::vector<Interval> list;
+  std::vector<RunInterval> list;
   for (std::size_t t = 0; t < look.r.treatments.size(); ++t)
     list.push_back(look.spread.of(*v, 0, t, asked.inner));
-  if (std::all_of(list.begin(), list.end(), [](const Interval& i) { return std::isnan(i.middle); }))
+  if (std::all_of(list.begin(), list.end(), [](const RunInterval& i) { return std::isnan(i.middle); }))
     return {};
   Chart chart;
   chart.name = asked.chart;
@@ -67,7 +67,7 @@ std::string length_words(std::size_t length_class) {
 
 /// Lines of intervals by treatment along a text field, which is filled already.
 void draw_lines(Chart& chart, const PlantingLook& look, const std::string& title, const Shown& show,
-                const std::vector<Interval>& list, std::string_view along) {
+                const std::vector<RunInterval>& list, std::string_view along) {
   add_intervals(chart, title, show, list);
   chart.spec = interval_lines(chart, along, "treatment");
   const std::string of = look.spread.range_of();
@@ -79,7 +79,7 @@ void draw_lines(Chart& chart, const PlantingLook& look, const std::string& title
 PlantingLook::PlantingLook(const Results& results)
     : r(results), spread(results), planting(index_of(results.checkpoints, "planting 1")) {}
 
-Interval tied_up(const PlantingLook& look, std::size_t t, int stage) {
+RunInterval tied_up(const PlantingLook& look, std::size_t t, int stage) {
   std::vector<double> tied = look.spread.runs("nitrogen_released_at", 0, t, look.planting);
   std::vector<double> since(tied.size(), 0.0);
   if (stage >= 0) since = look.spread.runs("stage_nitrogen_released", 0, t, static_cast<std::size_t>(stage));
@@ -102,7 +102,7 @@ Chart pieces_chart(const PlantingLook& look) {
   Chart chart;
   chart.name = "pieces";
   chart.title = "What lies flat on planting day, by length of pieces";
-  std::vector<std::string> treatments, lengths;
+  std::vector<std::string> treatments, lengths, colors;
   std::vector<double> mass;
   const Variable* any = nullptr;
   for (std::size_t i = 0; i < length_classes; ++i) {
@@ -111,6 +111,7 @@ Chart pieces_chart(const PlantingLook& look) {
     const auto of = [&](std::size_t t) { return v->values[t * look.r.checkpoints.size() + look.planting]; };
     bool some = false;
     for (std::size_t t = 0; t < look.r.treatments.size(); ++t) some = some || of(t) > 1e-9;
+    if (some) colors.emplace_back(light_to_dark[i]);
     for (std::size_t t = 0; some && t < look.r.treatments.size(); ++t) {
       any = v;
       treatments.push_back(look.r.treatments[t]);
@@ -134,15 +135,12 @@ Chart pieces_chart(const PlantingLook& look) {
   x["stack"] = "zero";
   const nlohmann::json order = on_axis(chart, "pieces")["sort"];
   // from light to dark, so that grey print keeps the order
-  const nlohmann::json color = {
-      {"field", "pieces"},
-      {"type", "ordinal"},
-      {"title", "length of pieces"},
-      {"sort", order},
-      {"scale",
-       {{"domain", order},
-        {"range", std::vector<std::string>(std::begin(light_to_dark), std::end(light_to_dark))}}},
-      {"legend", {{"columns", 2}}}};
+  const nlohmann::json color = {{"field", "pieces"},
+                                {"type", "ordinal"},
+                                {"title", "length of pieces"},
+                                {"sort", order},
+                                {"scale", {{"domain", order}, {"range", colors}}},
+                                {"legend", {{"columns", 2}}}};
   std::string rank = "indexof(" + order.dump() + ", datum.pieces)";
   chart.spec = {
       {"transform", nlohmann::json::array({{{"calculate", std::move(rank)}, {"as", "rank"}}})},
@@ -191,7 +189,7 @@ Chart tie_up_chart(const PlantingLook& look) {
   chart.name = "tie-up";
   chart.title = "Nitrogen that residue ties up, by growth stage";
   std::vector<std::string> treatments, stages;
-  std::vector<Interval> list;
+  std::vector<RunInterval> list;
   for (std::size_t t = 0; t < look.r.treatments.size(); ++t) {
     for (int s = -1; s < (known ? static_cast<int>(look.r.stages.size()) : 0); ++s) {
       treatments.push_back(look.r.treatments[t]);
@@ -215,7 +213,7 @@ Chart build_up_chart(const PlantingLook& look) {
   chart.name = "build-up";
   chart.title = "How residue builds up, year after year";
   std::vector<std::string> treatments, plantings;
-  std::vector<Interval> list;
+  std::vector<RunInterval> list;
   for (std::size_t t = 0; t < look.r.treatments.size(); ++t) {
     for (std::size_t h = 0; h < look.r.harvests.size(); ++h) {
       treatments.push_back(look.r.treatments[t]);

@@ -8,12 +8,12 @@ namespace stoverturn {
 struct PlantingLook {
   explicit PlantingLook(const Results& results);
   const Results& r;
-  Spread spread;
+  RunSpread spread;
   std::size_t planting;  ///< checkpoint
 };
 
 /// Net N tied up by residue since harvest, canonical: at planting (stage -1) or a stage of the crop.
-Interval tied_up(const PlantingLook& look, std::size_t treatment, int stage);
+RunInterval tied_up(const PlantingLook& look, std::size_t treatment, int stage);
 
 Chart cover_chart(const PlantingLook& look);   ///< with the 30 % line
 Chart pieces_chart(const PlantingLook& look);  ///< means, which add up

@@ -39,7 +39,7 @@ class PlantingWriter {
 
  private:
   const Variable* kept(const char* name) const { return s_.find(name); }
-  Interval of(const char* name, std::size_t t, std::size_t inner = 0) const {
+  RunInterval of(const char* name, std::size_t t, std::size_t inner = 0) const {
     const Variable* v = kept(name);
     return v ? s_.of(*v, 0, t, inner) : s_.of_values({});
   }
@@ -194,13 +194,20 @@ class PlantingWriter {
         {}};
     table.heads.insert(table.heads.end(), r_.treatments.begin(), r_.treatments.end());
     for (int s = -1; s < static_cast<int>(r_.stages.size()); ++s) {
-      std::vector<std::string> row = {s < 0 ? "planting"
-                                            : stage_word(r_.stages[static_cast<std::size_t>(s)])};
+      std::vector<std::string> row = {s < 0 ? "planting" : dated_stage(static_cast<std::size_t>(s))};
       for (std::size_t t = 0; t < r_.treatments.size(); ++t)
         row.push_back(s_.middle_and_range(tied_up(look_, t, s), N, 0));
       table.rows.push_back(std::move(row));
     }
     return table;
+  }
+
+  /// "V6, 6 to 17 June": of the first treatment.
+  std::string dated_stage(std::size_t stage) const {
+    const std::string word = stage_word(r_.stages[stage]);
+    const Variable* v = kept("stage_day");
+    const std::string dates = v ? dates_words(r_, s_.told(s_.of(*v, 0, 0, stage))) : "";
+    return dates.empty() ? word : fmt::format("{}, {}", word, dates);
   }
 
   ReportSection build_up() const {
@@ -240,7 +247,7 @@ class PlantingWriter {
 
   const Results& r_;
   PlantingLook look_;
-  const Spread& s_;
+  const RunSpread& s_;
 };
 
 }  // namespace

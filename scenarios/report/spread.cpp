@@ -48,7 +48,7 @@ std::vector<std::string> notes_that(const std::vector<std::string>& notes, bool 
 
 }  // namespace
 
-Spread::Spread(const Results& results) : r_(results) {
+RunSpread::RunSpread(const Results& results) : r_(results) {
   if (r_.quantiles.empty()) return;
   middle_ = middle_quantile(r_);
   last_ = r_.quantiles.size() - 1;
@@ -60,25 +60,26 @@ Spread::Spread(const Results& results) : r_(results) {
   told_inner_ = has_inner() && (r_.quantiles.front() <= 0.0 || r_.quantiles.back() >= 1.0);
 }
 
-const Variable* Spread::find(std::string_view name) const {
+const Variable* RunSpread::find(std::string_view name) const {
   const Variable* v = named(r_, name);
   const bool spreads = v && v->dimensions.size() > 2 && v->dimensions[2] == Dimension::quantile;
   return spreads && !r_.quantiles.empty() ? v : nullptr;
 }
 
-const Variable* Spread::any(std::string_view name) const { return named(r_, name); }
+const Variable* RunSpread::any(std::string_view name) const { return named(r_, name); }
 
-std::size_t Spread::inner_size(const Variable& v) const {
+std::size_t RunSpread::inner_size(const Variable& v) const {
   return v.dimensions.size() > 3 ? r_.extent(v.dimensions.back()) : 1;
 }
 
-Interval Spread::of(const Variable& v, std::size_t site, std::size_t treatment, std::size_t inner) const {
+RunInterval RunSpread::of(const Variable& v, std::size_t site, std::size_t treatment,
+                          std::size_t inner) const {
   const std::size_t size = inner_size(v);
   if (inner >= size) return {none, none, none, none, none};
   const auto at = [&](std::size_t q) {
     return v.values[((site * r_.treatments.size() + treatment) * r_.quantiles.size() + q) * size + inner];
   };
-  Interval found{none, none, at(middle_), none, none};
+  RunInterval found{none, none, at(middle_), none, none};
   if (last_ > 0) found = {at(0), none, at(middle_), none, at(last_)};
   if (has_inner()) {
     found.low = at(inner_low_);
@@ -87,17 +88,17 @@ Interval Spread::of(const Variable& v, std::size_t site, std::size_t treatment, 
   return found;
 }
 
-double Spread::share(std::string_view name, std::size_t site, std::size_t treatment) const {
+double RunSpread::share(std::string_view name, std::size_t site, std::size_t treatment) const {
   const Variable* v = any(name);
   return v ? v->values.at(site * r_.treatments.size() + treatment) : none;
 }
 
-Interval Spread::of_values(std::vector<double> values) const {
+RunInterval RunSpread::of_values(std::vector<double> values) const {
   std::sort(values.begin(), values.end(), comes_before);
   const auto at = [&](std::size_t q) {
     return values.empty() || r_.quantiles.empty() ? none : quantile_of_sorted(values, r_.quantiles[q]);
   };
-  Interval found{none, none, at(middle_), none, none};
+  RunInterval found{none, none, at(middle_), none, none};
   if (last_ > 0) found = {at(0), none, at(middle_), none, at(last_)};
   if (has_inner()) {
     found.low = at(inner_low_);
@@ -106,8 +107,8 @@ Interval Spread::of_values(std::vector<double> values) const {
   return found;
 }
 
-std::vector<double> Spread::runs(std::string_view name, std::size_t site, std::size_t treatment,
-                                 std::size_t inner) const {
+std::vector<double> RunSpread::runs(std::string_view name, std::size_t site, std::size_t treatment,
+                                    std::size_t inner) const {
   const Variable* v = any(std::string(name) + "_of_run");
   const std::size_t count = run_count();
   if (!v || count == 0) return {};
@@ -119,33 +120,33 @@ std::vector<double> Spread::runs(std::string_view name, std::size_t site, std::s
   return values;
 }
 
-std::size_t Spread::run_count() const { return r_.weather_years.size() * r_.draws; }
+std::size_t RunSpread::run_count() const { return r_.weather_years.size() * r_.draws; }
 
-std::string Spread::middle_and_range(const Interval& i, const Shown& shown, int decimals) const {
+std::string RunSpread::middle_and_range(const RunInterval& i, const Shown& shown, int decimals) const {
   if (std::isnan(i.middle)) return "-";
   const std::string middle = shown_number(shown(i.middle) + 0.0, decimals);
   const std::string around = range(i, shown, decimals);
   return around == middle ? middle : fmt::format("{} ({})", middle, around);
 }
 
-std::pair<double, double> Spread::told(const Interval& i) const {
+std::pair<double, double> RunSpread::told(const RunInterval& i) const {
   if (last_ == 0) return {i.middle, i.middle};
   return told_inner_ ? std::pair{i.low, i.high} : std::pair{i.lowest, i.highest};
 }
 
-std::string Spread::range(const Interval& i, const Shown& shown, int decimals) const {
+std::string RunSpread::range(const RunInterval& i, const Shown& shown, int decimals) const {
   const auto [low, high] = told(i);
   if (!std::isnan(low) && std::isnan(high))
     return fmt::format("{} to not reached", shown_number(shown(low) + 0.0, decimals));
   return range_text(shown(low), shown(high), decimals);
 }
 
-std::string Spread::range_of() const {
+std::string RunSpread::range_of() const {
   if (last_ == 0) return "";
   return told_inner_ ? share_words(inner_low_, inner_high_) : share_words(0, last_);
 }
 
-std::string Spread::share_words(std::size_t low, std::size_t high) const {
+std::string RunSpread::share_words(std::size_t low, std::size_t high) const {
   const double share = r_.quantiles[high] - r_.quantiles[low];
   if (share > 1.0 - 1e-9) return "all runs";
   if (std::abs(share - 0.5) < 1e-9) return "half of the runs";
@@ -154,7 +155,7 @@ std::string Spread::share_words(std::size_t low, std::size_t high) const {
   return fmt::format("{:.0f} % of the runs", 100.0 * share);
 }
 
-std::string Spread::how_to_read() const {
+std::string RunSpread::how_to_read() const {
   if (last_ == 0) return "";
   std::string text = "The dot is the middle run";
   if (has_inner()) text += fmt::format(", the thick bar holds {}", share_words(inner_low_, inner_high_));
@@ -196,6 +197,24 @@ Report report_begun(const Results& r, std::string kind) {
   report.texts = r.texts;
   report.cautions = cautions_in(r.notes);
   return report;
+}
+
+std::string dates_words(const Results& r, std::pair<double, double> days) {
+  constexpr const char* months[] = {"January", "February", "March",     "April",   "May",      "June",
+                                    "July",    "August",   "September", "October", "November", "December"};
+  if (r.start == std::chrono::sys_days{} || std::isnan(days.first)) return "";
+  const auto date = [&](double day) {
+    return std::chrono::year_month_day(r.start + std::chrono::days(std::lround(day)));
+  };
+  const auto words = [&](std::chrono::year_month_day d, bool month) {
+    const std::string number = fmt::format("{}", static_cast<unsigned>(d.day()));
+    return month ? fmt::format("{} {}", number, months[static_cast<unsigned>(d.month()) - 1]) : number;
+  };
+  const auto first = date(days.first);
+  if (std::isnan(days.second)) return "from " + words(first, true);
+  const auto last = date(days.second);
+  if (first == last) return words(first, true);
+  return fmt::format("{} to {}", words(first, first.month() != last.month()), words(last, true));
 }
 
 std::string stage_word(std::string_view label) { return std::string(label.substr(0, label.rfind(' '))); }

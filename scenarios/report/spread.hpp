@@ -9,9 +9,9 @@ namespace stoverturn {
 
 /// Reads the numbers of an ensemble as reports tell them: the middle run, an inner and an outer range, as far
 /// as the kept quantiles allow. The results must outlive it.
-class Spread {
+class RunSpread {
  public:
-  explicit Spread(const Results& results);
+  explicit RunSpread(const Results& results);
 
   /// A number with quantiles; nullptr where it is not kept.
   const Variable* find(std::string_view name) const;
@@ -20,12 +20,12 @@ class Spread {
   /// Values of a variable's last dimension beyond site, treatment and quantile; 1 where there is none.
   std::size_t inner_size(const Variable& v) const;
   /// Canonical.
-  Interval of(const Variable& v, std::size_t site, std::size_t treatment, std::size_t inner = 0) const;
+  RunInterval of(const Variable& v, std::size_t site, std::size_t treatment, std::size_t inner = 0) const;
   /// Of a variable {site, treatment}, canonical; NaN where it is not kept.
   double share(std::string_view name, std::size_t site, std::size_t treatment) const;
 
   /// Of values of each run, NaN counting above all others.
-  Interval of_values(std::vector<double> values) const;
+  RunInterval of_values(std::vector<double> values) const;
   /// The single runs of a number (NAME_of_run); none where they are not kept.
   std::vector<double> runs(std::string_view name, std::size_t site, std::size_t treatment,
                            std::size_t inner = 0) const;
@@ -35,11 +35,11 @@ class Spread {
 
   /// The range that is told, canonical: the outer one, or the inner one where the outer holds all runs; the
   /// middle twice where one quantile is kept.
-  std::pair<double, double> told(const Interval& interval) const;
+  std::pair<double, double> told(const RunInterval& interval) const;
   /// "58 to 66", of that range.
-  std::string range(const Interval& interval, const Shown& shown, int decimals) const;
+  std::string range(const RunInterval& interval, const Shown& shown, int decimals) const;
   /// "62 (58 to 66)"; "-" where it is not known.
-  std::string middle_and_range(const Interval& interval, const Shown& shown, int decimals) const;
+  std::string middle_and_range(const RunInterval& interval, const Shown& shown, int decimals) const;
   /// What share of the runs the told range holds: "8 of 10 runs"; "" where there is no range.
   std::string range_of() const;
   /// "The dot is the middle run, the thick bar holds 8 of 10 runs, the thin line all of them."
@@ -69,6 +69,10 @@ void add_section(Report& report, ReportSection section);
 
 /// Title, program, units, texts and cautions of the results; kind as given.
 Report report_begun(const Results& results, std::string kind);
+
+/// "6 to 17 June", "28 May to 9 June", "from 28 May" where the later one is not reached: days of the run as
+/// dates, without year. "" where the results do not tell when they begin.
+std::string dates_words(const Results& results, std::pair<double, double> days);
 
 /// "V6" of the stage "V6 1".
 std::string stage_word(std::string_view label);

@@ -47,10 +47,10 @@ void add_choices(Chart& chart, const TimingLook& look, const std::vector<PlacedC
 }
 
 /// "5 to 22", from the lowest to the highest that the told ranges of all choices reach.
-std::string least_to_most(const TimingLook& look, const std::vector<Interval>& list, const Shown& show,
+std::string least_to_most(const TimingLook& look, const std::vector<RunInterval>& list, const Shown& show,
                           int decimals) {
   double least = none, most = none;
-  for (const Interval& i : list) {
+  for (const RunInterval& i : list) {
     const auto [a, b] = look.spread.told(i);
     for (const double x : {show(a), show(b)}) {
       if (std::isnan(x)) continue;
@@ -61,7 +61,7 @@ std::string least_to_most(const TimingLook& look, const std::vector<Interval>& l
   return std::isnan(least) ? "" : range_text(least, most, decimals);
 }
 
-std::string said(const TimingLook& look, const Asked& asked, const std::vector<Interval>& list,
+std::string said(const TimingLook& look, const Asked& asked, const std::vector<RunInterval>& list,
                  const Shown& show) {
   const std::string range = least_to_most(look, list, show, show.unit == "%" ? 0 : 1);
   if (range.empty()) return look.spread.how_to_read();
@@ -72,7 +72,7 @@ std::string said(const TimingLook& look, const Asked& asked, const std::vector<I
 }
 
 Chart interval_chart(const TimingLook& look, const Asked& asked, const std::vector<PlacedChoice>& choices,
-                     const std::vector<Interval>& list, const Shown& show) {
+                     const std::vector<RunInterval>& list, const Shown& show) {
   Chart chart;
   chart.name = asked.chart;
   chart.title = asked.title;
@@ -86,7 +86,7 @@ Chart interval_chart(const TimingLook& look, const Asked& asked, const std::vect
 
 /// Rows of what is without a choice, drawn as an upright line at its middle instead of at zero.
 void add_without(Chart& chart, const TimingLook& look, const std::vector<PlacedChoice>& bases,
-                 const std::vector<Interval>& list) {
+                 const std::vector<RunInterval>& list) {
   Chart more;
   add_choices(more, look, bases);
   add_intervals(more, "", {}, list);
@@ -111,9 +111,9 @@ void add_without(Chart& chart, const TimingLook& look, const std::vector<PlacedC
 Chart chart_of(const TimingLook& look, const Asked& asked) {
   const Variable* v = look.spread.find(asked.number);
   if (!v || look.choices.empty()) return {};
-  std::vector<Interval> list;
+  std::vector<RunInterval> list;
   for (const PlacedChoice& c : look.choices) list.push_back(look.spread.of(*v, 0, c.treatment, asked.inner));
-  if (std::all_of(list.begin(), list.end(), [](const Interval& i) { return std::isnan(i.middle); }))
+  if (std::all_of(list.begin(), list.end(), [](const RunInterval& i) { return std::isnan(i.middle); }))
     return {};
   return interval_chart(look, asked, look.choices, list, shown_as(asked, *v, look.r));
 }
@@ -123,7 +123,7 @@ Chart share_chart(const TimingLook& look, const Asked& asked) {
   const Variable* v = look.spread.any(asked.number);
   if (!v) return {};
   std::vector<PlacedChoice> known;
-  std::vector<Interval> list;
+  std::vector<RunInterval> list;
   for (const PlacedChoice& c : look.choices) {
     const double share = look.spread.share(asked.number, 0, c.treatment);
     if (std::isnan(share)) continue;
@@ -141,7 +141,7 @@ Chart share_chart(const TimingLook& look, const Asked& asked) {
     layer["encoding"]["x"]["scale"] = {{"domain", {0, 100}}};
   }
   double least = 1.0, most = 0.0;
-  for (const Interval& i : list) {
+  for (const RunInterval& i : list) {
     least = std::min(least, i.middle);
     most = std::max(most, i.middle);
   }
@@ -173,7 +173,7 @@ TimingLook::TimingLook(const Results& results)
                                                                      : checkpoint_words(r.checkpoints.back());
 }
 
-Interval tied_up_at_V6(const TimingLook& look, std::size_t t) {
+RunInterval tied_up_at_V6(const TimingLook& look, std::size_t t) {
   std::vector<double> tied = look.spread.runs("nitrogen_released_at", 0, t, look.planting);
   const std::vector<double> since = look.spread.runs("stage_nitrogen_released", 0, t, look.V6);
   if (since.size() != tied.size()) return {none, none, none, none, none};
@@ -206,7 +206,7 @@ Chart nitrogen_at_V6_chart(const TimingLook& look) {
 Chart tie_up_V6_chart(const TimingLook& look) {
   const Variable* v = look.spread.any("nitrogen_released_at");
   if (!v || look.V6_word.empty() || look.spread.run_count() == 0) return {};
-  std::vector<Interval> list, without;
+  std::vector<RunInterval> list, without;
   std::vector<PlacedChoice> bases;
   for (const PlacedChoice& c : look.choices) list.push_back(tied_up_at_V6(look, c.treatment));
   for (const std::size_t base : bases_of(look.choices)) {

@@ -15,7 +15,7 @@ std::string product_words(const TimingChoice& choice);
 struct TimingLook {
   explicit TimingLook(const Results& results);
   const Results& r;
-  Spread spread;
+  RunSpread spread;
   std::vector<PlacedChoice> choices;
   std::size_t planting, end;  ///< checkpoints
   std::size_t V6 = 1;         ///< stage
@@ -26,7 +26,7 @@ struct TimingLook {
 };
 
 /// Net N that residue has tied up from harvest to V6, canonical: of a treatment's runs.
-Interval tied_up_at_V6(const TimingLook& look, std::size_t treatment);
+RunInterval tied_up_at_V6(const TimingLook& look, std::size_t treatment);
 
 Chart stalks_gone_chart(const TimingLook& look);      ///< by planting
 Chart stalks_gone_end_chart(const TimingLook& look);  ///< by the end of the runs

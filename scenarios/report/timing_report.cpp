@@ -30,10 +30,10 @@ class TimingWriter {
         r_,
         fmt::format("{} ways to spread nitrogen on residue, over many years' weather", look_.choices.size()));
     report.cautions.insert(report.cautions.begin(), std::begin(fixed_cautions), std::end(fixed_cautions));
-    if (look_.choices.empty() || s_.run_count() == 0) {
+    if (!is_whole()) {
       report.kind = "ways to spread nitrogen on residue";
       report.about = {
-          "This file does not keep which choices were made or their single runs; make it anew with "
+          "This file does not keep all that the choices are told by; make it anew with "
           "`stoverturn timing`."};
       add_section(report, assumptions());
       return report;
@@ -54,10 +54,20 @@ class TimingWriter {
   }
 
  private:
-  using Numbers = std::vector<Interval>;
+  /// Whether all is there that add_timing_numbers() adds and a verdict is told by.
+  bool is_whole() const {
+    constexpr const char* spread[] = {
+        "mass_left_at_difference", "share_lost", "share_leached", "share_to_air",
+        "nitrogen_useful",         "cost",       "net_gain"};
+    constexpr const char* shares[] = {"share_that_pays", "share_of_runs_spread", "share_of_weathers_warm"};
+    return !look_.choices.empty() && s_.run_count() > 0 && r_.quantiles.size() == 5 &&
+           look_.planting < r_.checkpoints.size() &&
+           std::all_of(std::begin(spread), std::end(spread), [&](const char* name) { return kept(name); }) &&
+           std::all_of(std::begin(shares), std::end(shares), [&](const char* name) { return s_.any(name); });
+  }
 
   const Variable* kept(const char* name) const { return s_.find(name); }
-  Interval of(const char* name, std::size_t t, std::size_t inner = 0) const {
+  RunInterval of(const char* name, std::size_t t, std::size_t inner = 0) const {
     const Variable* v = kept(name);
     return v ? s_.of(*v, 0, t, inner) : s_.of_values({});
   }
@@ -169,7 +179,7 @@ class TimingWriter {
   std::string said_money() const {
     const PlacedChoice c = best();
     const Shown show = as("net_gain");
-    const Interval gain = of("net_gain", c.treatment);
+    const RunInterval gain = of("net_gain", c.treatment);
     const double most = s_.told(gain).second;
     const std::string came =
         most < 0.0
@@ -255,11 +265,15 @@ class TimingWriter {
     add_chart(section, to_air_chart(look_));
     const std::size_t base = bases_of(look_.choices).front();
     if (!look_.V6_word.empty() && kept("stage_day")) {
+      const RunInterval day = of("stage_day", base, look_.V6);
+      const std::string dates = dates_words(r_, s_.told(day));
       section.words.push_back(fmt::format(
-          "{} comes {} days after the run begins{}: then the crop takes up nitrogen in earnest. "
-          "The chart counts ammonium and nitrate to 1 m; what residue holds or the "
-          "crop has taken is not in it.",
-          look_.V6_word, s_.range(of("stage_day", base, look_.V6), as("stage_day"), 0), of_runs()));
+          "{} comes {}{}: then the crop begins to take up nitrogen in earnest. The chart counts ammonium and "
+          "nitrate "
+          "to 1 m; what residue holds or the crop has taken is not in it.",
+          look_.V6_word,
+          dates.empty() ? s_.range(day, as("stage_day"), 0) + " days after the run begins" : dates,
+          of_runs()));
     }
     return section;
   }
@@ -372,7 +386,7 @@ class TimingWriter {
 
   const Results& r_;
   TimingLook look_;
-  const Spread& s_;
+  const RunSpread& s_;
 };
 
 }  // namespace
