@@ -28,8 +28,7 @@ struct Asked {
 Shown shown_as(const Asked& asked, const Variable& v, const Results& r) {
   Shown s = shown(v, r);
   if (!asked.unit.empty()) s.unit = asked.unit;
-  if (asked.turned) s.scale = -s.scale;
-  return s;
+  return asked.turned ? turned_round(std::move(s)) : s;
 }
 
 /// Treatment, date and what was spread of each choice.
@@ -162,6 +161,27 @@ std::string product_words(const TimingChoice& c) {
   return fmt::format("{} {}{}", c.rate, c.product, c.placement.empty() ? "" : ", " + c.placement);
 }
 
+std::string choice_words(const PlacedChoice& c) {
+  return fmt::format("{}, {}", product_words(c.choice), date_words(c.choice));
+}
+
+Shown turned_round(Shown shown) {
+  shown.scale = -shown.scale;
+  return shown;
+}
+
+RunInterval TimingLook::of(const char* number, std::size_t t, std::size_t inner) const {
+  const Variable* v = spread.find(number);
+  return v ? spread.of(*v, 0, t, inner) : spread.of_values({});
+}
+
+std::string TimingLook::paying(std::size_t t) const {
+  const double share = spread.share("share_that_pays", 0, t);
+  if (std::isnan(share)) return "-";
+  const std::size_t runs = spread.run_count();
+  return fmt::format("{:.0f} of {}", std::round(share * static_cast<double>(runs)), runs);
+}
+
 TimingLook::TimingLook(const Results& results)
     : r(results),
       spread(results),
@@ -216,7 +236,7 @@ Chart tie_up_V6_chart(const TimingLook& look) {
   if (list.empty()) return {};
   const Asked asked{"tie-up-at-v6",
                     fmt::format("Nitrogen that residue has tied up at {}", look.V6_word),
-                    fmt::format("N tied up at {}; dashed: nothing spread", look.V6_word),
+                    fmt::format("N tied up at {} (dashed: without)", look.V6_word),
                     "",
                     fmt::format("From harvest to {} residue ties up", look.V6_word),
                     " of N"};
@@ -250,7 +270,7 @@ Chart pays_chart(const TimingLook& look) {
 
 Chart warm_soil_chart(const TimingLook& look) {
   return share_chart(look, {"warm-soil", "How often the soil is still warm on the day in fall",
-                            "weathers with soil of 50 degF (10 degC) or more", "share_of_weathers_warm",
+                            "weathers with soil of 50 degF or more", "share_of_weathers_warm",
                             "At 4 in (100 mm) the soil is at 50 degF (10 degC) or warmer in",
                             " of the weathers in which it is spread in fall"});
 }

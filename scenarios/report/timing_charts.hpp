@@ -11,6 +11,12 @@ std::string date_words(const TimingChoice& choice);
 /// "30 lb N/acre UAN 28"
 std::string product_words(const TimingChoice& choice);
 
+/// "30 lb N/acre UAN 28, on 04-10"
+std::string choice_words(const PlacedChoice& choice);
+
+/// Shown with the opposite sign: what is left less is gone more.
+Shown turned_round(Shown shown);
+
 /// Results of timing with its choices and what is read of them. The results must outlive it.
 struct TimingLook {
   explicit TimingLook(const Results& results);
@@ -21,6 +27,12 @@ struct TimingLook {
   std::size_t V6 = 1;         ///< stage
   std::string V6_word, end_words;
 
+  /// A number with quantiles, canonical; NaN where it is not kept.
+  RunInterval of(const char* number, std::size_t treatment, std::size_t inner = 0) const;
+  /// Throws std::out_of_range where it is not kept.
+  Shown as(const char* number) const { return shown(r.find(number), r); }
+  /// "3 of 30": runs in which a choice pays.
+  std::string paying(std::size_t treatment) const;
   bool has_draws() const { return r.draws > 1; }
   std::string runs_word() const { return has_draws() ? "runs" : "years"; }
 };

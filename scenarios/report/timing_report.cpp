@@ -6,7 +6,7 @@
 
 #include <fmt/format.h>
 
-#include "scenarios/report/timing_charts.hpp"
+#include "scenarios/report/timing_tables.hpp"
 
 namespace stoverturn {
 namespace {
@@ -67,29 +67,7 @@ class TimingWriter {
   }
 
   const Variable* kept(const char* name) const { return s_.find(name); }
-  RunInterval of(const char* name, std::size_t t, std::size_t inner = 0) const {
-    const Variable* v = kept(name);
-    return v ? s_.of(*v, 0, t, inner) : s_.of_values({});
-  }
-  Shown as(const char* name) const { return shown(r_.find(name), r_); }
-  static Shown turned(Shown shown) {
-    shown.scale = -shown.scale;
-    return shown;
-  }
-  std::string cell(const char* name, std::size_t t, int decimals, std::size_t inner = 0) const {
-    return kept(name) ? s_.middle_and_range(of(name, t, inner), as(name), decimals) : "-";
-  }
   std::string of_runs() const { return s_.range_of().empty() ? "" : fmt::format(" ({})", s_.range_of()); }
-  static std::string words(const PlacedChoice& c) {
-    return fmt::format("{}, {}", product_words(c.choice), date_words(c.choice));
-  }
-  std::string paying(std::size_t t) const {
-    const double share = s_.share("share_that_pays", 0, t);
-    if (std::isnan(share)) return "-";
-    return fmt::format("{:.0f} of {}", std::round(share * static_cast<double>(s_.run_count())),
-                       s_.run_count());
-  }
-
   /// The range that the told ranges of all choices reach together.
   template <class Chosen>
   std::string over_choices(const char* name, std::size_t inner, const Shown& show, int decimals,
@@ -97,7 +75,7 @@ class TimingWriter {
     double least = INFINITY, most = -INFINITY;
     for (const PlacedChoice& c : look_.choices) {
       if (!is_chosen(c)) continue;
-      const auto [a, b] = s_.told(of(name, c.treatment, inner));
+      const auto [a, b] = s_.told(look_.of(name, c.treatment, inner));
       for (const double x : {show(a), show(b)}) {
         if (std::isnan(x)) continue;
         least = std::min(least, x);
@@ -110,12 +88,13 @@ class TimingWriter {
     return over_choices(name, inner, show, decimals, [](const PlacedChoice&) { return true; });
   }
   std::string at_date(const char* name, const std::string& date) const {
-    return over_choices(name, 0, as(name), 0, [&](const PlacedChoice& c) { return c.choice.date == date; });
+    return over_choices(name, 0, look_.as(name), 0,
+                        [&](const PlacedChoice& c) { return c.choice.date == date; });
   }
 
   PlacedChoice best() const {
     const auto gain = [&](const PlacedChoice& c) {
-      const double x = of("net_gain", c.treatment).middle;
+      const double x = look_.of("net_gain", c.treatment).middle;
       return std::isnan(x) ? -INFINITY : x;
     };
     return *std::max_element(look_.choices.begin(), look_.choices.end(),
@@ -141,11 +120,11 @@ class TimingWriter {
   std::vector<std::string> says() const { return {said_sooner(), said_lost(), said_money()}; }
 
   std::string said_sooner() const {
-    const Shown points = turned(as("mass_left_at_difference"));
+    const Shown points = turned_round(look_.as("mass_left_at_difference"));
     const std::string range = over_all("mass_left_at_difference", look_.planting, points, 1);
     double most = 0.0;
     for (const PlacedChoice& c : look_.choices) {
-      const auto [a, b] = s_.told(of("mass_left_at_difference", c.treatment, look_.planting));
+      const auto [a, b] = s_.told(look_.of("mass_left_at_difference", c.treatment, look_.planting));
       for (const double x : {points(a), points(b)}) most = std::isnan(x) ? most : std::max(most, std::abs(x));
     }
     return fmt::format("Nitrogen on the residue made {} points more of it go by planting{}{}.", range,
@@ -155,7 +134,7 @@ class TimingWriter {
   /// The date at which most of the N was lost, in the middle runs, and the one at which least was.
   std::pair<std::string, std::string> worst_and_best_date() const {
     const auto lost = [&](const PlacedChoice& c) {
-      const double x = of("share_lost", c.treatment).middle;
+      const double x = look_.of("share_lost", c.treatment).middle;
       return std::isnan(x) ? 0.0 : x;
     };
     const auto [least, most] =
@@ -178,15 +157,15 @@ class TimingWriter {
 
   std::string said_money() const {
     const PlacedChoice c = best();
-    const Shown show = as("net_gain");
-    const RunInterval gain = of("net_gain", c.treatment);
+    const Shown show = look_.as("net_gain");
+    const RunInterval gain = look_.of("net_gain", c.treatment);
     const double most = s_.told(gain).second;
     const std::string came =
         most < 0.0
-            ? fmt::format("brought {} {} less than it cost", s_.range(gain, turned(show), 0), show.unit)
+            ? fmt::format("brought {} {} less than it cost", s_.range(gain, turned_round(show), 0), show.unit)
             : fmt::format("brought {} {} after its cost", s_.range(gain, show, 0), show.unit);
     return fmt::format("At the file's prices the best of them, {} on '{}', {}{}, and paid in {} {}.",
-                       words(c), r_.treatments[c.base], came, of_runs(), paying(c.treatment),
+                       choice_words(c), r_.treatments[c.base], came, of_runs(), look_.paying(c.treatment),
                        look_.runs_word());
   }
 
@@ -195,8 +174,8 @@ class TimingWriter {
     for (const std::size_t base : bases_of(look_.choices)) {
       const PlacedChoice first = best_first(r_, look_.choices, base).front();
       section.words.push_back(fmt::format("Best at these prices on '{}': {}. {}", r_.treatments[base],
-                                          words(first), timing_verdict(r_, first, look_.end_words)));
-      section.tables.push_back(table_of(base));
+                                          choice_words(first), timing_verdict(r_, first, look_.end_words)));
+      section.tables.push_back(table_of_choices(look_, base));
     }
     section.words.push_back(
         "'Pays' is a narrow word here: nitrogen counts at what you pay for it, so that spreading can hardly "
@@ -211,44 +190,13 @@ class TimingWriter {
     return section;
   }
 
-  ReportTable table_of(std::size_t base) const {
-    const std::string N = as("nitrogen_useful").unit, money = as("net_gain").unit;
-    ReportTable table;
-    table.caption = fmt::format("Choices on '{}', best first: the middle run and, in brackets, {}",
-                                r_.treatments[base], s_.range_of());
-    table.heads = {"choice",
-                   "more residue gone at planting, points",
-                   "lost before planting, % of the N",
-                   fmt::format("N in the soil at {}, {}", look_.V6_word, N),
-                   fmt::format("useful N, {}", N),
-                   fmt::format("cost, {}", money),
-                   fmt::format("gain, {}", money),
-                   fmt::format("pays in, {}", look_.runs_word())};
-    for (const PlacedChoice& c : best_first(r_, look_.choices, base)) table.rows.push_back(row_of(c));
-    table.rows.push_back({"nothing spread", "0", "-", "0", "0", "0", "0", "-"});
-    return table;
-  }
-
-  std::vector<std::string> row_of(const PlacedChoice& c) const {
-    const std::size_t t = c.treatment;
-    return {words(c),
-            s_.middle_and_range(of("mass_left_at_difference", t, look_.planting),
-                                turned(as("mass_left_at_difference")), 1),
-            cell("share_lost", t, 0),
-            cell("stage_mineral_nitrogen_difference", t, 0, look_.V6),
-            cell("nitrogen_useful", t, 0),
-            cell("cost", t, 2),
-            cell("net_gain", t, 0),
-            paying(t)};
-  }
-
   ReportSection sooner() const {
     ReportSection section{"sooner", "How much sooner do the stalks go?", {}, {}, {}, false};
     add_chart(section, stalks_gone_chart(look_));
     add_chart(section, stalks_gone_end_chart(look_));
     if (kept("days_to_half_difference")) {
       const std::string days =
-          over_all("days_to_half_difference", 0, turned(as("days_to_half_difference")), 0);
+          over_all("days_to_half_difference", 0, turned_round(look_.as("days_to_half_difference")), 0);
       if (!days.empty()) {
         section.words.push_back(fmt::format("Half of the residue is gone {} days sooner than without{}{}.",
                                             days, of_runs(), days.front() == '-' ? "; negative: later" : ""));
@@ -265,14 +213,14 @@ class TimingWriter {
     add_chart(section, to_air_chart(look_));
     const std::size_t base = bases_of(look_.choices).front();
     if (!look_.V6_word.empty() && kept("stage_day")) {
-      const RunInterval day = of("stage_day", base, look_.V6);
+      const RunInterval day = look_.of("stage_day", base, look_.V6);
       const std::string dates = dates_words(r_, s_.told(day));
       section.words.push_back(fmt::format(
           "{} comes {}{}: then the crop begins to take up nitrogen in earnest. The chart counts ammonium and "
           "nitrate "
           "to 1 m; what residue holds or the crop has taken is not in it.",
           look_.V6_word,
-          dates.empty() ? s_.range(day, as("stage_day"), 0) + " days after the run begins" : dates,
+          dates.empty() ? s_.range(day, look_.as("stage_day"), 0) + " days after the run begins" : dates,
           of_runs()));
     }
     return section;
@@ -285,8 +233,8 @@ class TimingWriter {
       if (!kept("tie_up_deepest")) break;
       section.words.push_back(
           fmt::format("'{}' without nitrogen: {} {} of N tied up at its deepest{}.", r_.treatments[base],
-                      s_.range(of("tie_up_deepest", base), turned(as("tie_up_deepest")), 0),
-                      as("tie_up_deepest").unit, of_runs()));
+                      s_.range(look_.of("tie_up_deepest", base), turned_round(look_.as("tie_up_deepest")), 0),
+                      look_.as("tie_up_deepest").unit, of_runs()));
     }
     return section;
   }
@@ -297,8 +245,10 @@ class TimingWriter {
     for (const std::size_t base : bases_of(look_.choices)) {
       section.words.push_back(fmt::format(
           "'{}': {} % of the soil is covered at planting without nitrogen; with it {} points less{}.",
-          r_.treatments[base], s_.range(of("soil_cover_at", base, look_.planting), as("soil_cover_at"), 0),
-          over_choices("soil_cover_at_difference", look_.planting, turned(as("soil_cover_at_difference")), 1,
+          r_.treatments[base],
+          s_.range(look_.of("soil_cover_at", base, look_.planting), look_.as("soil_cover_at"), 0),
+          over_choices("soil_cover_at_difference", look_.planting,
+                       turned_round(look_.as("soil_cover_at_difference")), 1,
                        [&](const PlacedChoice& c) { return c.base == base; }),
           of_runs()));
     }
@@ -313,7 +263,7 @@ class TimingWriter {
         fmt::format("Product and pass cost {} {}. What comes back is nitrogen that the next crop "
                     "got or finds left when it is ripe, and what P, K and S the residue gave up "
                     "more or less within a year, at the file's prices.",
-                    over_all("cost", 0, as("cost"), 0), as("cost").unit));
+                    over_all("cost", 0, look_.as("cost"), 0), look_.as("cost").unit));
     return section;
   }
 
@@ -342,7 +292,7 @@ class TimingWriter {
     ReportSection section{"every-choice", "Every choice in words", {}, {}, {}, true};
     for (const std::size_t base : bases_of(look_.choices)) {
       for (const PlacedChoice& c : best_first(r_, look_.choices, base)) {
-        section.words.push_back(fmt::format("'{}', {}: {}", r_.treatments[base], words(c),
+        section.words.push_back(fmt::format("'{}', {}: {}", r_.treatments[base], choice_words(c),
                                             timing_verdict(r_, c, look_.end_words)));
       }
     }
@@ -363,24 +313,7 @@ class TimingWriter {
         "Rules on fall, frozen ground, water and wells come first. Agree rate and date with a licensed or "
         "certified adviser. Ammonia burns eyes, skin and lungs: goggles, gloves, water."};
     out.charts = {"stalks-gone", "nitrogen-at-v6", "gain"};
-    out.table.caption = "The best choice of each date";
-    const ReportTable all = table_of(look_.choices.front().base);
-    out.table.heads = {"treatment and date", "choice"};
-    out.table.heads.insert(out.table.heads.end(), all.heads.begin() + 1, all.heads.end());
-    std::set<std::pair<std::size_t, std::string>> told;
-    for (const std::size_t base : bases_of(look_.choices)) {
-      for (const PlacedChoice& c : look_.choices) {
-        if (c.base != base || !told.insert({base, c.choice.date}).second) continue;
-        const std::vector<PlacedChoice> order = best_first(r_, look_.choices, base);
-        const auto first = std::find_if(order.begin(), order.end(), [&](const PlacedChoice& o) {
-          return o.choice.date == c.choice.date;
-        });
-        std::vector<std::string> row = row_of(*first);
-        row.front() = product_words(first->choice);
-        row.insert(row.begin(), fmt::format("{}, {}", r_.treatments[base], date_words(c.choice)));
-        out.table.rows.push_back(std::move(row));
-      }
-    }
+    out.table = table_of_dates(look_);
     return out;
   }
 
