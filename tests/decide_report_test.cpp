@@ -522,6 +522,9 @@ TEST_CASE("ensemble report: columns are the numbers of the results", "[report]")
   us.units = "us";
   CHECK(wanted_chart(report_of_ensemble(us), "potassium-released").field("middle").shown(1.0) ==
         Approx(10.0 / kg_ha_in_lb_acre * 94.196 / 78.196).epsilon(1e-4));  // digits of the weights
+  CHECK(wanted_chart(report, "potassium-released").field("middle").title == "K given back since harvest");
+  CHECK(wanted_chart(report_of_ensemble(us), "potassium-released").field("middle").title ==
+        "K2O given back since harvest");
   CHECK(report.says.size() == 3);
   CHECK(report.cautions == std::vector<std::string>{"Nitrate: ask first."});
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <set>
 
@@ -91,8 +92,29 @@ json point_text(const json& where, json text, int dy, bool bold) {
           {"encoding", std::move(encoding)}};
 }
 
-std::size_t count_of(const std::vector<std::string>& names) {
-  return std::set<std::string>(names.begin(), names.end()).size();
+/// Names from west to east, each once.
+std::vector<std::string> from_the_west(const Chart& chart, std::string_view name) {
+  const std::vector<std::string>& names = chart.field(name).texts;
+  std::map<double, std::vector<std::string>> by_longitude;
+  std::set<std::string> known;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (known.insert(names[i]).second) by_longitude[chart.field("longitude").numbers[i]].push_back(names[i]);
+  }
+  std::vector<std::string> sorted;
+  for (const auto& [longitude, here] : by_longitude) sorted.insert(sorted.end(), here.begin(), here.end());
+  return sorted;
+}
+
+/// Names above and below points in turn, so that neighbours do not meet.
+void add_names(json& layers, const json& where, std::string_view field,
+               const std::vector<std::string>& names) {
+  for (const std::size_t turn : {0U, 1U}) {
+    json some = json::array();
+    for (std::size_t i = turn; i < names.size(); i += 2) some.push_back(names[i]);
+    json text = point_text(where, {{"field", field}, {"type", "nominal"}}, turn == 0 ? -17 : 35, true);
+    text["transform"] = json::array({{{"filter", {{"field", field}, {"oneOf", std::move(some)}}}}});
+    layers.push_back(std::move(text));
+  }
 }
 
 }  // namespace
@@ -127,8 +149,9 @@ json site_map(const Chart& chart, const SiteMapForm& form) {
                            {"encoding", at_words}});
   spec["layer"].push_back({{"mark", {{"type", "circle"}, {"opacity", 1}, {"stroke", "#2e2a22"}}},
                            {"encoding", std::move(points)}});
-  if (count_of(chart.field(form.name).texts) <= named_sites) {
-    spec["layer"].push_back(point_text(where, {{"field", form.name}, {"type", "nominal"}}, -17, true));
+  const std::vector<std::string> names = from_the_west(chart, form.name);
+  if (names.size() <= named_sites) {
+    add_names(spec["layer"], where, form.name, names);
     spec["layer"].push_back(point_text(
         where,
         {{"field", form.value}, {"type", "quantitative"}, {"format", fmt::format(",.{}f", form.decimals)}},

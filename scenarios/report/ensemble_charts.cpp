@@ -131,6 +131,12 @@ NumberWords words_of_number(const Variable& v) {
   return {chart, v.meaning.empty() ? plain : capital(v.meaning), plain, false};
 }
 
+std::string axis_words(const Variable& v, const Results& r) {
+  const std::string axis = words_of_number(v).axis;
+  const bool differs = v.substance == "P" || v.substance == "K";
+  return differs ? fmt::format("{} {}", shown(v, r).substance, axis) : axis;
+}
+
 Shown shown_in_words(const Variable& v, const Results& r) {
   Shown show = shown(v, r);
   if (words_of_number(v).turned) show.scale = -show.scale;
@@ -175,7 +181,7 @@ Chart checkpoint_chart(const Results& r, const RunSpread& spread, const Variable
   add_texts(chart, "site", "site") = rows.site;
   add_texts(chart, "treatment", "treatment") = rows.treatment;
   const Shown show = shown_in_words(v, r);
-  add_intervals(chart, words_of_number(v).axis, show, rows.intervals);
+  add_intervals(chart, axis_words(v, r), show, rows.intervals);
   chart.spec = intervals(chart, {"site", "treatment"});
   if (goes_below_zero(rows)) add_upright_level(chart.spec, 0.0, "");
   if (told.size() > 1) chart.facet = "when";
@@ -195,7 +201,7 @@ Chart number_chart(const Results& r, const RunSpread& spread, const Variable& v)
   add_texts(chart, "site", "site") = rows.site;
   add_texts(chart, "treatment", "treatment") = rows.treatment;
   const Shown show = shown_in_words(v, r);
-  add_intervals(chart, words_of_number(v).axis, show, rows.intervals);
+  add_intervals(chart, axis_words(v, r), show, rows.intervals);
   chart.spec = intervals(chart, {"site", "treatment"});
   chart.says = said(r, spread, rows, show, "") + " " + spread.how_to_read() +
                " Where a line has no end, some runs do not get there.";
@@ -216,7 +222,7 @@ Chart stage_chart(const Results& r, const RunSpread& spread, const Variable& v) 
   add_texts(chart, "treatment", "treatment") = rows.treatment;
   add_texts(chart, "stage", "stage of the crop") = rows.when;
   const Shown show = shown_in_words(v, r);
-  add_intervals(chart, words_of_number(v).axis, show, rows.intervals);
+  add_intervals(chart, axis_words(v, r), show, rows.intervals);
   chart.spec = interval_lines(chart, "stage", "treatment");
   for (nlohmann::json& layer : chart.spec["layer"]) layer["encoding"]["x"]["axis"] = {{"labelAngle", 330}};
   if (goes_below_zero(rows)) add_level(chart.spec, 0.0, "");
@@ -245,7 +251,7 @@ Chart course_chart(const Results& r, const RunSpread& spread, const Variable& v)
   add_texts(chart, "site", "site") = rows.site;
   add_texts(chart, "treatment", "treatment") = rows.treatment;
   add_dates(chart, "date", "date") = std::move(dates);
-  add_intervals(chart, words_of_number(v).axis, shown_in_words(v, r), rows.intervals);
+  add_intervals(chart, axis_words(v, r), shown_in_words(v, r), rows.intervals);
   chart.spec = interval_lines(chart, "date", "treatment");
   by_site(chart, r);
   const std::string of = spread.range_of();
@@ -278,7 +284,7 @@ Chart weathers_chart(const Results& r, const RunSpread& spread, const Variable& 
   add_texts(chart, "treatment", "treatment") = rows.treatment;
   add_texts(chart, "weather", "weather") = rows.when;
   const Shown show = shown_in_words(v, r);
-  add_numbers(chart, "value", words_of_number(v).axis, show) = values;
+  add_numbers(chart, "value", axis_words(v, r), show) = values;
   nlohmann::json x = on_axis(chart, "weather"), y = on_axis(chart, "value");
   x["axis"] = {{"labelOverlap", true}, {"labelAngle", 270}};
   y["scale"] = {{"zero", false}};
@@ -324,7 +330,7 @@ Chart map_chart(const Results& r, const RunSpread& spread, const Variable& v) {
   add_texts(chart, "treatment", "treatment") = std::move(treatments);
   add_numbers(chart, "latitude", "latitude", {"degrees north", "", 1.0, 0.0}) = std::move(latitudes);
   add_numbers(chart, "longitude", "longitude", {"degrees east", "", 1.0, 0.0}) = std::move(longitudes);
-  add_numbers(chart, "value", words_of_number(v).axis, show) = std::move(values);
+  add_numbers(chart, "value", axis_words(v, r), show) = std::move(values);
   chart.spec = site_map(chart, {"value", "site", show.unit == "%" || show.unit == "d" ? 0 : 1});
   if (r.treatments.size() > 1) chart.facet = "treatment";
   chart.says = "Each point is a site, its number the middle run there. Larger and darker is more.";

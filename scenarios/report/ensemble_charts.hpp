@@ -11,6 +11,8 @@ struct NumberWords {
   bool turned = false;  ///< shown with the opposite sign
 };
 NumberWords words_of_number(const Variable& v);
+/// Words of its axis: with the substance where that differs between the systems of units, "K2O given back".
+std::string axis_words(const Variable& v, const Results& r);
 /// How people are shown it under those words.
 Shown shown_in_words(const Variable& v, const Results& r);
 

@@ -232,7 +232,7 @@ class EnsembleWriter {
     for (const Variable& v : r_.key_numbers) {
       if (!s_.find(v.name) || !is_at(v, Dimension::checkpoint)) continue;
       numbers.push_back(&v);
-      table.heads.push_back(fmt::format("{}, {}", words_of_number(v).axis, shown_in_words(v, r_).unit));
+      table.heads.push_back(fmt::format("{}, {}", axis_words(v, r_), shown_in_words(v, r_).unit));
     }
     if (numbers.empty()) return section;
     for (std::size_t s = 0; s < r_.sites.size(); ++s) {
