@@ -82,9 +82,12 @@ void stand(const StandOptions& o) {
     fmt::print("{}", print_stand(report));
   }
   if (o.output.empty()) return;
-  write_tidy(
-      files.tables,
-      {fs::path(o.file).filename().string(), "stand counts", tables, report.notes, {{"counts", text}}});
+  write_tidy(files.tables, {fs::path(o.file).filename().string(),
+                            std::string(stand_file_kind),
+                            tables,
+                            report.notes,
+                            {{"counts", text}},
+                            {}});
   write_tidy_csv(files.rates, tables[0]);
   write_tidy_csv(files.differences, tables[1]);
   write_tidy_csv(files.effects, tables[2]);

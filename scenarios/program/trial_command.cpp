@@ -48,7 +48,8 @@ void trial(const TrialOptions& o) {
   } else {
     fmt::print("{}", print_design(report));
   }
-  write_tidy(files.tables, {report.title, "plan of a trial", tables, report.notes, loaded.texts});
+  write_tidy(files.tables,
+             {report.title, std::string(plan_file_kind), tables, report.notes, loaded.texts, {}});
   write_tidy_csv(files.parameters, tables[0]);
   write_tidy_csv(files.choices, tables[1]);
   write_tidy_csv(files.power, tables[2]);
