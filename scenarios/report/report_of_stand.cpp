@@ -7,28 +7,12 @@
 #include <fmt/format.h>
 
 #include "scenarios/report/stand_charts.hpp"
+#include "scenarios/report/stand_words.hpp"
 #include "scenarios/stand/stand_print.hpp"
 #include "scenarios/stand/stand_tables.hpp"
 
 namespace stoverturn {
 namespace {
-
-/// "between 375 and 2,375", with fewer digits where numbers are large.
-int digits_for(double value) { return std::abs(value) >= 20.0 ? 0 : std::abs(value) >= 1.0 ? 1 : 2; }
-std::string shown_in(const Shown& shown, double canonical) {
-  const double value = shown(canonical);
-  return fmt::format("{} {}", shown_number(value, digits_for(value)), shown.unit);
-}
-std::string range(const Shown& shown, double lower, double upper) {
-  if (!std::isfinite(lower) || !std::isfinite(upper)) return "-";
-  const double a = shown(lower), b = shown(upper);
-  const int digits = digits_for(std::max(std::abs(a), std::abs(b)));
-  return fmt::format("{} to {}", shown_number(a, digits), shown_number(b, digits));
-}
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
 
 class Page {
  public:
@@ -57,13 +41,6 @@ class Page {
 
  private:
   std::string percent_interval() const { return fmt::format("{:.0f} % interval", 100.0 * stand_.level); }
-  /// Counts per thousandth of an acre, as the trade has them; only in US units.
-  std::string in_thousandth(double per_m2) const {
-    return shown_.us ? fmt::format(" ({} in a thousandth of an acre)",
-                                   shown_number(std::abs(per_m2) * thousandth_acre_m2, 1))
-                     : "";
-  }
-
   void about() {
     std::set<std::string> strips;
     double length_mm = 0.0;
@@ -105,33 +82,6 @@ class Page {
     return fmt::format("{} {}", shown_number(up ? std::ceil(value) : value, 0), shown_.us ? "ft" : "m");
   }
 
-  /// "opened had 1,375 more plants per acre than left long"
-  std::string comparison(const StandDifference& d) const {
-    return fmt::format("{} had {} {} {} {} than {}{}", shown_treatment(d.treatment),
-                       shown_count(shown_, std::abs(d.difference)), d.difference < 0.0 ? "fewer" : "more",
-                       stand_counts[d.count].name, shown_.per_area.unit, shown_treatment(d.against),
-                       in_thousandth(d.difference));
-  }
-
-  std::string verdict(const StandDifference& d) const {
-    const std::string found = capital(comparison(d));
-    const double low = std::min(std::abs(d.between.lower), std::abs(d.between.upper)),
-                 high = std::max(std::abs(d.between.lower), std::abs(d.between.upper));
-    switch (verdict_of(d.between)) {
-      case StandVerdict::shown:
-        return fmt::format("{}. That is beyond chance: {} to {} {} fit the counts.", found,
-                           shown_count(shown_, low), shown_count(shown_, high),
-                           d.difference < 0.0 ? "fewer" : "more");
-      case StandVerdict::not_shown:
-        return fmt::format(
-            "{}. The counts do not show a difference: anything from {} fewer to {} more fits them.", found,
-            shown_count(shown_, -d.between.lower), shown_count(shown_, d.between.upper));
-      case StandVerdict::open:
-        break;
-    }
-    return fmt::format("{}. Whether that is chance cannot be told from these counts.", found);
-  }
-
   /// The largest difference of a kind; nullptr without any.
   const StandDifference* largest(std::size_t count) const {
     const StandDifference* found = nullptr;
@@ -152,40 +102,13 @@ class Page {
 
   void says() {
     for (const std::size_t count : {stand_plants, stand_ears}) {
-      if (const StandDifference* d = largest(count)) out_.says.push_back(verdict(*d));
+      if (const StandDifference* d = largest(count)) out_.says.push_back(verdict_words(shown_, *d));
     }
     if (stand_.differences.empty()) {
-      for (const StandRate& r : stand_.rates) out_.says.push_back(rate_words(r));
+      for (const StandRate& r : stand_.rates) out_.says.push_back(rate_words(shown_, r));
     }
     const std::string money = worth_words();
     if (!money.empty()) out_.says.push_back(money);
-  }
-
-  std::string rate_words(const StandRate& r) const {
-    std::string text =
-        fmt::format("{}: {} {} {}", capital(shown_treatment(r.treatment)), shown_count(shown_, r.rate),
-                    stand_counts[r.count].name, shown_.per_area.unit);
-    if (std::isfinite(r.between.lower)) {
-      text += fmt::format(", between {} and {}", shown_count(shown_, r.between.lower),
-                          shown_count(shown_, r.between.upper));
-    }
-    return text + in_thousandth(r.rate) + ".";
-  }
-
-  /// Of one effect, "63 $/acre (41 to 86)"; "" where neither money nor grain is known.
-  std::string amount(const StandEffect* e, bool turned) const {
-    if (!e) return "";
-    const bool money = std::isfinite(e->value_acre);
-    if (!money && !std::isfinite(e->yield_bu_acre)) return "";
-    const auto canonical = [&](double x) {
-      return (turned ? -1.0 : 1.0) * (money ? money_m2(x) : yield_g_m2(x));
-    };
-    const Shown& shown = money ? shown_.money : shown_.yield;
-    const Interval& between = money ? e->value_between : e->yield_between;
-    std::string text = shown_in(shown, canonical(money ? e->value_acre : e->yield_bu_acre));
-    if (!std::isfinite(between.lower)) return text;
-    return text + fmt::format(" ({})", range(shown, canonical(turned ? between.upper : between.lower),
-                                             canonical(turned ? between.lower : between.upper)));
   }
 
   /// Of the pair that differs most, told from the side that gains.
@@ -196,12 +119,13 @@ class Page {
     const StandEffect* table = effect(StandEffectBy::stand, d->treatment, d->against);
     const StandEffect* first = ears ? ears : table;
     const bool turned = first && first->yield_bu_acre < 0.0;
-    const std::string by_ears = amount(ears, turned), by_table = amount(table, turned);
+    const std::string by_ears = effect_amount(shown_, ears, turned),
+                      by_table = effect_amount(shown_, table, turned);
     if (by_ears.empty() && by_table.empty()) return "";
     const auto& [gains, other] =
         turned ? std::pair(d->against, d->treatment) : std::pair(d->treatment, d->against);
     std::string text =
-        fmt::format("{} over {} is worth ", capital(shown_treatment(gains)), shown_treatment(other));
+        fmt::format("{} over {} is worth ", capitalised(shown_treatment(gains)), shown_treatment(other));
     if (!by_ears.empty()) text += by_ears + " if every ear is as good as another";
     if (!by_table.empty()) {
       text += (by_ears.empty() ? "" : ", and ") + by_table +
@@ -233,7 +157,7 @@ class Page {
       table.rows.push_back({shown_treatment(r.treatment), std::string(stand_counts[r.count].name),
                             shown_number(r.counted, 0), length(r.length_mm), fmt::format("{}", r.strips),
                             shown_count(shown_, r.rate),
-                            range(shown_.per_area, r.between.lower, r.between.upper)});
+                            shown_range(shown_.per_area, r.between.lower, r.between.upper)});
     }
     for (std::size_t count = 0; count < stand_counts.size(); ++count) {
       const bool has = std::any_of(stand_.rates.begin(), stand_.rates.end(),
@@ -255,7 +179,7 @@ class Page {
     if (stand_.differences.empty()) return;
     ReportSection& s = section("differences", "What differs");
     for (const StandDifference& d : stand_.differences) {
-      if (stand_.differences.size() <= 6) s.words.push_back(verdict(d));
+      if (stand_.differences.size() <= 6) s.words.push_back(verdict_words(shown_, d));
     }
     s.words.emplace_back(
         "A bar that reaches the line at zero does not show that there is no difference: it shows that these "
@@ -271,7 +195,7 @@ class Page {
     for (const StandDifference& d : stand_.differences) {
       table.rows.push_back({pair_name(d.treatment, d.against), std::string(stand_counts[d.count].name),
                             shown_count(shown_, d.difference),
-                            range(shown_.per_area, d.between.lower, d.between.upper),
+                            shown_range(shown_.per_area, d.between.lower, d.between.upper),
                             std::string(to_string(verdict_of(d.between))), needed(d)});
     }
     s.tables.push_back(std::move(table));
@@ -303,8 +227,9 @@ class Page {
           "{}: with these counts a difference has to be {} {}{} or more to stand out from chance. A "
           "difference "
           "of {} {}.",
-          capital(std::string(stand_counts[count].name)), shown_count(shown_, least), shown_.per_area.unit,
-          in_thousandth(least), words, least < asked ? "would be beyond chance" : "may be chance"));
+          capitalised(std::string(stand_counts[count].name)), shown_count(shown_, least),
+          shown_.per_area.unit, in_thousandth(shown_, least), words,
+          least < asked ? "would be beyond chance" : "may be chance"));
     }
     if (s.words.empty()) {
       s.words.emplace_back(
@@ -363,9 +288,9 @@ class Page {
       table.rows.push_back(
           {pair_name(e.treatment, e.against), std::string(to_string(e.by)), shown_number(100.0 * e.share, 1),
            shown_number(shown_.yield(yield_g_m2(e.yield_bu_acre)), shown_.us ? 1 : 2),
-           range(shown_.yield, yield_g_m2(e.yield_between.lower), yield_g_m2(e.yield_between.upper)),
+           shown_range(shown_.yield, yield_g_m2(e.yield_between.lower), yield_g_m2(e.yield_between.upper)),
            shown_number(shown_.money(money_m2(e.value_acre)), 2),
-           range(shown_.money, money_m2(e.value_between.lower), money_m2(e.value_between.upper))});
+           shown_range(shown_.money, money_m2(e.value_between.lower), money_m2(e.value_between.upper))});
     }
     s.tables.push_back(std::move(table));
     ReportTable shares{
@@ -376,40 +301,6 @@ class Page {
                              shown_number(100.0 * stand_.late_loss[t], 1)});
     }
     if (!shares.rows.empty()) s.tables.push_back(std::move(shares));
-  }
-
-  static std::string chance_words(const StandModel& m) {
-    if (!std::isfinite(m.treatments.probability)) return "";
-    const double in_100 = 100.0 * m.treatments.probability;
-    return fmt::format(
-        " Were all treatments alike, counts as far apart as these would come up in {} of 100 such fields "
-        "(F = {:.2f}).",
-        in_100 < 1.0 ? "fewer than 1" : fmt::format("{:.0f}", in_100), m.treatments.F);
-  }
-
-  static std::string model_words(const StandModel& m) {
-    std::string text =
-        fmt::format("{}: {} {}{}.", capital(std::string(stand_counts[m.count].name)), m.units,
-                    m.by_plots ? "strips' counts, rows of a strip added together" : "rows",
-                    m.strip_effect ? ", compared within strips (each strip has a level of its own)" : "");
-    if (m.freedom == 0) {
-      return text +
-             " How much strips scatter cannot be told; they are taken as random, so the interval may be much "
-             "too narrow.";
-    }
-    text += fmt::format(" They scatter {} times as much as random counts would ({} degrees of freedom).",
-                        shown_number(m.dispersion, 2), m.freedom);
-    const std::string factor = shown_number(std::sqrt(m.dispersion), 1);
-    if (m.dispersion > 1.0) {
-      text += fmt::format(" The interval is {} times as wide for it.", factor);
-    } else {
-      text += fmt::format(
-          " The interval is {} times as wide for it: planters space evenly, but with so few degrees of "
-          "freedom "
-          "it may be luck too, and then the interval is too narrow.",
-          factor);
-    }
-    return text + chance_words(m);
   }
 
   void sure() {
@@ -451,7 +342,7 @@ class Page {
           if (r.count != count || !fits(r)) continue;
           cell = shown_count(shown_, value(r));
           if (std::isfinite(r.between.lower))
-            cell += fmt::format(" ({})", range(shown_.per_area, r.between.lower, r.between.upper));
+            cell += fmt::format(" ({})", shown_range(shown_.per_area, r.between.lower, r.between.upper));
         }
         table.rows.back().push_back(cell);
       }

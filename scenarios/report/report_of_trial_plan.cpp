@@ -23,8 +23,8 @@ std::string wider(double ratio) {
 std::string with_error(double share, double se) {
   return std::isfinite(share) ? fmt::format("{} +- {}", percent(share), percent(se)) : "-";
 }
-std::string values(const Interval& i) {
-  return fmt::format("{} to {}", short_number(i.lower), short_number(i.upper));
+std::string values(const Interval& i, std::string_view word = "to") {
+  return fmt::format("{:.3g} {} {:.3g}", i.lower, word, i.upper);
 }
 
 class PlanPage {
@@ -88,13 +88,19 @@ class PlanPage {
       out_.says.push_back(fmt::format("Pull {} times, {} bags of each kind a time: {}.", plan_.dates.size(),
                                       chosen().replicates, pull_words()));
     }
-    if (!plan_.powers.empty()) out_.says.push_back(power_words(plan_.powers.front()));
+    // what all pulls together show, where the plan has it
+    const auto surest = std::max_element(
+        plan_.powers.begin(), plan_.powers.end(), [](const DesignPower& a, const DesignPower& b) {
+          return std::pair(a.day >= 0, a.power) < std::pair(b.day >= 0, b.power);
+        });
+    if (surest != plan_.powers.end()) out_.says.push_back(power_words(*surest));
     const auto least = std::min_element(plan_.estimates.begin(), plan_.estimates.end(),
                                         [](const auto& a, const auto& b) { return a.told < b.told; });
     if (least != plan_.estimates.end()) {
       out_.says.push_back(fmt::format(
-          "Least is learned of {}: it is thought to lie between {}, and will be told to about {}{}.",
-          least->unknown.name, values(least->known), values(least->interval), unit_of(*least)));
+          "Least is learned of {} ({}): thought to lie between {}{}, and about {} after the trial.",
+          least->unknown.name, least->unknown.meaning, values(least->known, "and"), unit_of(*least),
+          values(least->interval)));
     }
   }
 
@@ -109,6 +115,7 @@ class PlanPage {
                                         : fmt::format("{} % in {}", percent(p.difference), p.what);
     std::string text = fmt::format("A difference of {} between {} and {} shows in {} of 100 such trials",
                                    what, plan_.one, plan_.other, percent(p.power));
+    if (p.what.ends_with("by the fit")) text += ", if the model is right for the field";
     if (p.power < DesignPower::wanted) {
       text += fmt::format("; the other {} show nothing", percent(1.0 - p.power));
       if (p.bags_needed > 0)
@@ -174,7 +181,7 @@ class PlanPage {
          fmt::format("{} % interval then", percent(plan_.level)), "told, %", "evenly spaced", "own pulls"},
         {}};
     for (const DesignEstimate& e : plan_.estimates) {
-      table.rows.push_back({e.unknown.name, e.unknown.meaning, unit_of(e), short_number(e.expected),
+      table.rows.push_back({e.unknown.name, e.unknown.meaning, unit_of(e), fmt::format("{:.3g}", e.expected),
                             values(e.known), values(e.interval), percent(e.told), wider(e.even_wider),
                             wider(e.own_wider)});
     }
@@ -233,12 +240,15 @@ class PlanPage {
 
   /// How much the number of replicates matters.
   std::string flat_words() const {
-    double most = 1.0;
-    for (const DesignChoice& c : plan_.searched) most = std::max(most, c.wider);
-    return fmt::format("Between {} and {} replicates intervals differ by at most {} %: {}",
-                       plan_.searched.front().replicates, plan_.searched.back().replicates,
-                       percent(most - 1.0),
-                       most < 1.05 ? "take the number that suits the work." : "the number matters.");
+    constexpr double near = 1.03;
+    std::vector<int> close;
+    for (const DesignChoice& c : plan_.searched) {
+      if (c.wider <= near) close.push_back(c.replicates);
+    }
+    if (close.size() < 2)
+      return fmt::format("Only one number of replicates comes within {} % of the best.", percent(near - 1.0));
+    return fmt::format("{} replicates come within {} % of the best: take what suits the work.",
+                       fmt::join(close, ", "), percent(near - 1.0));
   }
 
   void checked() {

@@ -23,7 +23,7 @@ json upright_line(double shown_value) {
 json names_axis(const Chart& chart, std::string_view field) {
   json y = on_axis(chart, field);
   y["title"] = nullptr;
-  y["axis"] = {{"labelLimit", 150}};
+  y["axis"] = {{"labelLimit", 220}};
   return y;
 }
 
@@ -81,18 +81,17 @@ Chart expected_left_chart(const DesignReport& plan) {
   for (json& layer : chart.spec["layer"]) {
     layer["encoding"]["x"]["axis"]["tickCount"] = 5;
     for (const char* channel : {"color", "strokeDash"}) {
-      if (layer["encoding"].contains(channel)) layer["encoding"][channel]["legend"] = {{"columns", 1}};
+      if (layer["encoding"].contains(channel))
+        layer["encoding"][channel]["legend"] = {{"columns", 1}, {"symbolType", "stroke"}};
     }
   }
   json pulls = {{"transform", {{{"filter", {{"field", "pulled"}, {"equal", "yes"}}}}}},
-                {"mark", {{"type", "point"}, {"size", 55}, {"opacity", 1}}},
+                {"mark", {{"type", "point"}, {"filled", false}, {"stroke", "#2e2a22"}, {"strokeWidth", 1.6}}},
                 {"encoding", {{"x", on_axis(chart, "date")}, {"y", on_axis(chart, "left")}}}};
   pulls["encoding"]["x"]["axis"]["tickCount"] = 5;
-  pulls["encoding"]["color"] = as_lines(chart, "kind")["color"];
-  pulls["encoding"]["color"]["legend"] = {{"columns", 1}};
   chart.spec["layer"].push_back(std::move(pulls));
   chart.says = fmt::format(
-      "Dots are the {} pulls. Lines are what the model expects before the trial, bands hold nine of ten "
+      "Rings are the {} pulls. Lines are what the model expects before the trial, bands hold nine of ten "
       "draws "
       "of what is not yet known.",
       plan.chosen.days.size());
@@ -122,14 +121,18 @@ Chart plan_intervals_chart(const DesignReport& plan) {
   json x = on_axis(chart, "lower"), y = names_axis(chart, "parameter");
   x["scale"] = positive ? json{{"type", "log"}, {"padding", 8}} : json{{"zero", false}, {"padding", 8}};
   if (positive) x["axis"] = {{"values", {10, 20, 50, 100, 200, 500, 1000}}, {"labelOverlap", true}};
-  json bars = {{"mark", {{"type", "rule"}, {"strokeWidth", 5}}},
-               {"encoding",
-                {{"y", y},
-                 {"yOffset", {{"field", "when"}, {"type", "nominal"}, {"sort", {before, after}}}},
-                 {"x", x},
-                 {"x2", {{"field", "upper"}}}}}};
-  bars["encoding"].update(narrow(as_lines(chart, "when")));
-  chart.spec = {{"layer", {upright_line(100.0), bars}}};
+  const auto bars = [&](const std::string& when, double width) {
+    json layer = {{"transform", {{{"filter", {{"field", "when"}, {"equal", when}}}}}},
+                  {"mark", {{"type", "rule"}, {"strokeWidth", width}, {"strokeDash", {1, 0}}}},
+                  {"encoding",
+                   {{"y", y},
+                    {"yOffset", {{"field", "when"}, {"type", "nominal"}, {"sort", {before, after}}}},
+                    {"x", x},
+                    {"x2", {{"field", "upper"}}}}}};
+    layer["encoding"]["color"] = narrow(as_lines(chart, "when"))["color"];
+    return layer;
+  };
+  chart.spec = {{"layer", {upright_line(100.0), bars(before, 2.5), bars(after, 8.0)}}};
   chart.height_px = height_of(plan.estimates.size(), 40);
   if (!plan.estimates.empty()) {
     chart.says = fmt::format(
@@ -160,7 +163,6 @@ Chart plan_choices_chart(const DesignReport& plan) {
   for (const DesignChoice& c : plan.searched) add(c, c.name, "replicates");
   json x = on_axis(chart, "wider"), y = names_axis(chart, "choice");
   x["scale"] = {{"padding", 8}};
-  y["axis"]["labelLimit"] = 170;
   json points = {{"mark", {{"type", "point"}, {"size", 90}}}, {"encoding", {{"y", y}, {"x", x}}}};
   points["encoding"]["shape"] = {{"field", "sort"}, {"type", "nominal"}, {"legend", nullptr}};
   chart.spec = {{"layer", {upright_line(0.0), points}}};
@@ -179,25 +181,29 @@ Chart plan_sizes_chart(const DesignReport& plan) {
   add_numbers(chart, "bags", "Bags in all", number);
   add_numbers(chart, "pulls", "Pulls", number);
   add_numbers(chart, "wider", "Width of intervals, of those of the best", percent);
-  const DesignSize* fewest = nullptr;
+  const DesignSize *half = nullptr, *most = nullptr;
   for (const DesignSize& s : plan.sizes) {
     if (!std::isfinite(s.wider)) continue;
     chart.fields[0].numbers.push_back(s.bags);
     chart.fields[1].numbers.push_back(s.pulls);
     chart.fields[2].numbers.push_back(s.wider);
-    if (!fewest && s.wider <= 1.1) fewest = &s;
+    if (!half || std::abs(2 * s.bags - plan.chosen.bags) < std::abs(2 * half->bags - plan.chosen.bags))
+      half = &s;
+    most = &s;
   }
   json x = on_axis(chart, "bags"), y = on_axis(chart, "wider");
   x["scale"] = y["scale"] = {{"zero", false}, {"padding", 8}};
-  y["title"] = "Width [% of the best]";
+  y["title"] = "Interval width [% of the best]";
   chart.spec = {
       {"layer", {{{"mark", {{"type", "line"}, {"point", true}}}, {"encoding", {{"x", x}, {"y", y}}}}}}};
   add_level(chart.spec, 100.0, "");
   chart.height_px = 220;
-  chart.says = "Every pull more narrows the intervals a little less than the one before.";
-  if (fewest) {
-    chart.says += fmt::format(" {} pulls ({} bags) come within {} % of the best.", fewest->pulls,
-                              fewest->bags, whole(std::max(0.0, 100.0 * (fewest->wider - 1.0))));
+  if (most) {
+    chart.says = fmt::format(
+        "With {} pulls ({} bags) intervals are {} % as wide as those of the best, with {} pulls ({} bags) {} "
+        "%.",
+        half->pulls, half->bags, whole(100.0 * half->wider), most->pulls, most->bags,
+        whole(100.0 * most->wider));
   }
   return chart;
 }
