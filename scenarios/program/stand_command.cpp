@@ -72,6 +72,7 @@ StandSettings settings_of(const StandOptions& o) {
 void stand(const StandOptions& o) {
   const StandSettings settings = settings_of(o);
   const std::string text = read_text(o.file);
+  want_input(text, o.file, InputKind::stand);
   const StandReport report = stand_report(read_stand_data(text, o.file), settings);
   const StandFiles files(o);
   if (!o.output.empty()) refuse_existing(files.all(), o.overwrite);

@@ -62,6 +62,7 @@ void trial(const TrialOptions& o) {
 LoadedDesign load_design(const fs::path& path, const std::vector<std::string>& overrides,
                          const ForEach& for_each) {
   const std::string text = read_text(path);
+  want_input(text, path.string(), InputKind::plan);
   LoadedDesign loaded{read_design_plan(text, path.string(), overrides), {}, {}};
   const TrialSource& source = loaded.plan.fit.trials.front();
   const fs::path file = path.parent_path() / source.scenario_file;
