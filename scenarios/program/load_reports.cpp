@@ -1,5 +1,6 @@
 #include <deque>
 
+#include "scenarios/files/atomic_file.hpp"
 #include "scenarios/files/checksum.hpp"
 #include "scenarios/files/file_kind.hpp"
 #include "scenarios/files/fit_file.hpp"
@@ -15,6 +16,7 @@
 #include "scenarios/report/report_of_trial_plan.hpp"
 #include "scenarios/report/run_report.hpp"
 #include "scenarios/report/timing_report.hpp"
+#include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
 namespace {
@@ -69,7 +71,11 @@ ReportInBoth report_of_results(Results& results) {
 ReportInBoth report_of_tables(const std::filesystem::path& path) {
   const TidyFile file = read_tidy(path);
   const auto report = file.kind == stand_file_kind ? report_of_stand : report_of_trial_plan;
-  return {report(file, "si"), report(file, "us")};
+  try {
+    return {report(file, "si"), report(file, "us")};
+  } catch (const DateError& error) {
+    throw FileError(path, error.what());
+  }
 }
 
 /// Runs are kept in `runs`, to be compared.
