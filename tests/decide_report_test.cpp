@@ -374,7 +374,7 @@ TEST_CASE("timing report: verdict first, choices by gain, cautions to be seen", 
   for (const char* part : {"State and local rules", "frozen", "ammonia injures eyes", "wells", "licensed",
                            "Nitrate:", "below 50 degF"})
     CHECK_THAT(cautions, contains(part));
-  CHECK(report.handout.charts.size() == 3);
+  CHECK(report.handout.charts.size() == 1);
   CHECK(report.handout.table.rows.size() == 4);  // two dates on two treatments
 }
 

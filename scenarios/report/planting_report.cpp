@@ -234,9 +234,6 @@ class PlantingWriter {
   Handout handout() const {
     Handout out;
     out.words.push_back(fmt::format("{}. Planting day in {}.", r_.title, weathers_in_words(r_)));
-    const std::vector<std::string> said = says();
-    out.words.insert(out.words.end(), said.begin(), said.end());
-    out.words.emplace_back("Nitrogen tied up is not a rate to apply. " + std::string(rules_caution));
     const Chart wanted[] = {cover_chart(look_), tie_up_chart(look_), build_up_chart(look_)};
     for (const Chart& chart : wanted) {
       if (chart.rows() > 0) out.charts.push_back(chart.name);

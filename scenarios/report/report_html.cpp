@@ -165,10 +165,14 @@ class PageWriter {
         anchor(i, "handout"), escaped(si.title));
     html += paragraphs(si.says, us.says) + "<div class=\"charts\">";
     for (const std::string& name : si.handout.charts) {
+      const Chart& c = chart_of(si, name);
+      // small charts side by side would not be read in a third of the width
+      const bool wide = !c.facet.empty() && c.small_spec.is_null();
       html += fmt::format(
-          "<figure data-of=\"{}\" data-name=\"{}-small\"><h3>{}</h3><div class=\"chart\" "
-          "data-width=\"320\"></div></figure>\n",
-          escaped(anchor(i, name)), escaped(name), escaped(title_of(si, name)));
+          "<figure data-of=\"{}\" data-name=\"{}-small\"{}><h3>{}</h3><div class=\"chart\" "
+          "data-width=\"{}\"></div></figure>\n",
+          escaped(anchor(i, name)), escaped(name), wide ? " class=\"wide\"" : "", escaped(c.title),
+          wide ? 900 : 320);
     }
     html += "</div>\n" + table_in_both(si.handout.table, us.handout.table) +
             paragraphs(si.handout.words, us.handout.words);
@@ -179,13 +183,13 @@ class PageWriter {
                escaped(si.program));
   }
 
-  static std::string title_of(const Report& report, std::string_view chart) {
+  static const Chart& chart_of(const Report& report, std::string_view name) {
     for (const ReportSection& s : report.sections) {
       for (const Chart& c : s.charts) {
-        if (c.name == chart) return c.title;
+        if (c.name == name) return c;
       }
     }
-    throw std::invalid_argument(fmt::format("report: the handout names no chart of the page: {}", chart));
+    throw std::invalid_argument(fmt::format("report: the handout names no chart of the page: {}", name));
   }
 
   static std::string cite(const Report& r) {

@@ -362,8 +362,7 @@ class Page {
           [](const StandDifference& o) { return o.difference; });
     }
     if (table.rows.empty()) return;
-    out_.handout.words = out_.says;
-    out_.handout.words.emplace_back("One field, one year. A range that holds zero shows no difference.");
+    out_.handout.words = {"One field, one year. A range that holds zero shows no difference."};
     for (const ReportSection& s : out_.sections) {
       for (const Chart& c : s.charts) {
         if (c.name == "plants" || c.name == "ears" || c.name == "differences")

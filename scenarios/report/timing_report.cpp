@@ -306,13 +306,9 @@ class TimingWriter {
   /// The best choice of each date on each treatment.
   Handout handout() const {
     Handout out;
-    out.words = {
-        fmt::format("{}. The middle of {} and, in brackets, {}.", r_.title, weathers_in_words(r_),
-                    s_.range_of()),
-        said_sooner(), said_lost(),
-        "Rules on fall, frozen ground, water and wells come first. Agree rate and date with a licensed or "
-        "certified adviser. Ammonia burns eyes, skin and lungs: goggles, gloves, water."};
-    out.charts = {"stalks-gone", "nitrogen-at-v6", "gain"};
+    out.words = {fmt::format("{}. The middle of {} and, in brackets, {}.", r_.title, weathers_in_words(r_),
+                             s_.range_of())};
+    out.charts = {"gain"};
     out.table = table_of_dates(look_);
     return out;
   }
