@@ -34,16 +34,20 @@ Json answered(const char* request) {
     if (!answer.contains("ok")) answer["ok"] = true;
     return answer;
   } catch (const InputError& error) {
-    Json mistakes = Json::array();
-    for (const Mistake& m : error.mistakes)
-      mistakes.push_back(mistake(m.at.source, m.at.line, m.at.column, m.message));
-    return refused(std::move(mistakes));
+    return refusal(error);
   } catch (const std::exception& error) {
     return refused(Json::array({mistake("", 0, 0, error.what())}));
   }
 }
 
 }  // namespace
+
+Json refusal(const InputError& error) {
+  Json mistakes = Json::array();
+  for (const Mistake& m : error.mistakes)
+    mistakes.push_back(mistake(m.at.source, m.at.line, m.at.column, m.message));
+  return refused(std::move(mistakes));
+}
 
 InputError mistake_of_request(const std::string& message) {
   return InputError(std::vector<Mistake>{{{"request", 0, 0}, message}});

@@ -29,6 +29,9 @@ Json live_weather(const Json& request);
 /// {"do": "fit", ...}: what a fitted parameter set holds.
 Json live_fit(const Json& request);
 
+/// {"ok": false, "mistakes": [...]}
+Json refusal(const InputError& error);
+
 /// A request that cannot be answered.
 InputError mistake_of_request(const std::string& message);
 

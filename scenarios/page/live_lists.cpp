@@ -8,6 +8,7 @@
 #include "scenarios/plan/implements.hpp"
 #include "scenarios/plan/materials.hpp"
 #include "scenarios/plan/products.hpp"
+#include "scenarios/plan/scenario_sections.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/weather/climates.hpp"
 #include "scenarios/weather/weather_normals.hpp"
