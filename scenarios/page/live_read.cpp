@@ -7,6 +7,7 @@
 #include "scenarios/page/live_numbers.hpp"
 #include "scenarios/plan/forward_fit.hpp"
 #include "scenarios/plan/products.hpp"
+#include "scenarios/plan/treatment_tables.hpp"
 #include "scenarios/results/read_with_files.hpp"
 #include "scenarios/text/calendar.hpp"
 

@@ -12,6 +12,7 @@
 #include "scenarios/plan/prices_section.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
+#include "scenarios/plan/treatment_tables.hpp"
 #include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
