@@ -4,6 +4,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include <fast_float/fast_float.h>
 #include <fmt/format.h>
 
 #include "scenarios/text/index_of.hpp"
@@ -51,7 +52,10 @@ ChartField& add(Chart& chart, std::string name, std::string title, FieldType typ
 /// Six digits: more than a picture shows.
 json number(double value) {
   if (!std::isfinite(value)) return nullptr;
-  return std::stod(fmt::format("{:.6g}", value));
+  const std::string text = fmt::format("{:.6g}", value);
+  double rounded = 0.0;
+  fast_float::from_chars(text.data(), text.data() + text.size(), rounded);
+  return rounded;
 }
 
 json columns(const Chart& chart) {

@@ -40,16 +40,52 @@ WeatherRecord read_once(std::string_view text, const std::string& name, const We
   return record;
 }
 
+bool same_number(double x, double y) { return x == y || (std::isnan(x) && std::isnan(y)); }
+
+bool same_months(const MonthlyNormals& a, const MonthlyNormals& b) {
+  constexpr Months MonthlyNormals::*all[] = {
+      &MonthlyNormals::tmax_C,   &MonthlyNormals::tmin_C,           &MonthlyNormals::rain_mm,
+      &MonthlyNormals::wet_days, &MonthlyNormals::temperature_sd_C, &MonthlyNormals::radiation_MJ_m2,
+      &MonthlyNormals::wind_m_s, &MonthlyNormals::humidity_percent};
+  return a.wet_day_mm == b.wet_day_mm && std::all_of(std::begin(all), std::end(all), [&](auto member) {
+           return std::equal((a.*member).begin(), (a.*member).end(), (b.*member).begin(), same_number);
+         });
+}
+
+/// Generated weather of before: years depend on these alone (weather_generator.hpp).
+Weather planned_once(const Scenario& scenario) {
+  struct Generated {
+    MonthlyNormals normals;
+    double latitude_deg, elevation_m;
+    std::uint64_t seed;
+    RunSpan span;
+    Weather weather;
+  };
+  static std::vector<Generated> all;
+  const WeatherPlan& plan = *scenario.weather;
+  const RunSpan span = run_span(scenario);
+  for (const Generated& g : all) {
+    if (g.latitude_deg == plan.latitude_deg && g.elevation_m == plan.elevation_m && g.seed == plan.seed &&
+        g.span.start == span.start && g.span.days == span.days && same_months(g.normals, *plan.normals)) {
+      return g.weather;
+    }
+  }
+  if (all.size() == kept_readings) all.erase(all.begin());
+  all.push_back(
+      {*plan.normals, plan.latitude_deg, plan.elevation_m, plan.seed, span, planned_weather(scenario)});
+  return all.back().weather;
+}
+
 bool same_days(const Weather& a, const Weather& b) {
-  const auto same = [](double x, double y) { return x == y || (std::isnan(x) && std::isnan(y)); };
-  if (a.start != b.start || a.days.size() != b.days.size() || !same(a.latitude_deg, b.latitude_deg) ||
-      !same(a.elevation_m, b.elevation_m)) {
+  if (a.start != b.start || a.days.size() != b.days.size() || !same_number(a.latitude_deg, b.latitude_deg) ||
+      !same_number(a.elevation_m, b.elevation_m)) {
     return false;
   }
   return std::equal(
       a.days.begin(), a.days.end(), b.days.begin(), [&](const WeatherDay& x, const WeatherDay& y) {
-        return std::all_of(weather_fields.begin(), weather_fields.end(),
-                           [&](const WeatherField& field) { return same(x.*field.member, y.*field.member); });
+        return std::all_of(weather_fields.begin(), weather_fields.end(), [&](const WeatherField& field) {
+          return same_number(x.*field.member, y.*field.member);
+        });
       });
 }
 
@@ -116,6 +152,7 @@ LoadedScenario loaded_for(const Json& run) {
   FilesBeside files;
   files.text_of = [&](const std::string& file) { return file_of(run, file); };
   files.read_weather = read_once;
+  files.planned_weather = planned_once;
   LoadedScenario loaded =
       read_with_files(wanted_text(run, "scenario"), optional_text(run, "file", "scenario"), overrides, files);
   loaded.texts.clear();

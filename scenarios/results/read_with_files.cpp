@@ -31,7 +31,7 @@ void read_weather_of(const FilesBeside& files, LoadedScenario& loaded) {
   if (!loaded.scenario.weather) return;
   const WeatherPlan& plan = *loaded.scenario.weather;
   if (plan.normals) {
-    loaded.climates.weather = planned_weather(loaded.scenario);
+    loaded.climates.weather = files.planned_weather(loaded.scenario);
     return;
   }
   const std::optional<std::string> text = files.text_of(plan.file);

@@ -22,9 +22,12 @@ struct FilesBeside {
   TextOf text_of;
   /// How a file is called in the message that it is missing.
   std::function<std::string(const std::string& file)> called = [](const std::string& file) { return file; };
-  /// Readings may be kept between calls.
+  /// Readings, and generated weather, may be kept between calls.
   std::function<WeatherRecord(std::string_view text, const std::string& name, const WeatherOptions& options)>
       read_weather = stoverturn::read_weather;
+  std::function<Weather(const Scenario& scenario)> planned_weather = [](const Scenario& scenario) {
+    return stoverturn::planned_weather(scenario);
+  };
 };
 
 /// What a text of LoadedScenario::texts is, before its name.
