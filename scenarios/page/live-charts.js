@@ -1,0 +1,178 @@
+// Charts of several runs as one: each run gives its charts with one line (or one small chart) a treatment; here the lines
+// of all runs are put together, drawn, and redrawn by changing the data alone while the specification stays.
+"use strict";
+
+const LINE_DASHES = [[1, 0], [7, 3], [2, 2], [10, 3, 2, 3], [4, 2, 1, 2], [14, 4]];
+
+/** A copy of a specification with the names of all runs where it lists treatments. */
+function specFor(names, spec) {
+  if (Array.isArray(spec)) return spec.map((part) => specFor(names, part));
+  if (!spec || typeof spec !== "object") return spec;
+  const copy = {};
+  for (const [key, value] of Object.entries(spec)) copy[key] = specFor(names, value);
+  if (copy.field === "treatment" && copy.scale && copy.scale.domain) {
+    copy.scale = { ...copy.scale, domain: names };
+    copy.legend = null; // the list of settings above the charts is the legend
+    if (copy.scale.range) copy.scale.range = names.map((_, i) => LINE_DASHES[i % LINE_DASHES.length]);
+  }
+  if (copy.field === "treatment" && Array.isArray(copy.sort)) copy.sort = names;
+  return copy;
+}
+
+/**
+ * One list of charts for runs = [{ name, treatment, charts }]: `treatment` is the run's own name of what is shown under
+ * `name`. The first run says which charts there are; columns that a run lacks (bands, say) are empty for it.
+ */
+function mergeCharts(runs) {
+  const names = runs.map((run) => run.name);
+  return runs[0].charts.map(({ name }) => {
+    const parts = runs.map((run) => ({ ...run, chart: run.charts.find((c) => c.name === name) })).filter((part) => part.chart);
+    const widest = parts.map((part) => part.chart).reduce((a, b) => (b.si.fields.length > a.si.fields.length ? b : a));
+    const shown = widest.columns.treatment ? parts : parts.slice(0, 1);
+    const columns = {};
+    for (const field of widest.si.fields) columns[field.name] = [];
+    for (const { chart, treatment, name: shownName } of shown) {
+      const own = chart.columns.treatment;
+      const length = chart.columns[chart.si.fields[0].name].length;
+      for (let i = 0; i < length; ++i) {
+        if (own && treatment !== undefined && own[i] !== treatment) continue;
+        for (const field of widest.si.fields)
+          columns[field.name].push(field.name === "treatment" ? shownName : (chart.columns[field.name] ?? [])[i] ?? null);
+      }
+    }
+    const side = (units) => ({ ...parts[0].chart[units], fields: widest[units].fields, spec: specFor(names, widest[units].spec) });
+    return { ...widest, columns, si: side("si"), us: side("us") };
+  });
+}
+
+/** The theme at the type size of the page. */
+function themeAt(theme, rem) {
+  const grow = (value) => {
+    if (Array.isArray(value) || !value || typeof value !== "object") return value;
+    return Object.fromEntries(Object.entries(value).map(([key, v]) => [key, /FontSize$|^fontSize$/.test(key) ? Math.round((v * rem) / 14.5) : grow(v)]));
+  };
+  return grow(theme);
+}
+
+/** A tip at the pointer: heads and values as texts. */
+function showTip(handler, event, item, value) {
+  let tip = document.getElementById("tip");
+  if (!tip) {
+    tip = document.createElement("div");
+    tip.id = "tip";
+    tip.setAttribute("aria-hidden", "true");
+    document.body.append(tip);
+  }
+  tip.hidden = !value || typeof value !== "object";
+  if (tip.hidden) return;
+  tip.replaceChildren(...Object.entries(value).map(([key, text]) => {
+    const line = document.createElement("div");
+    line.textContent = `${key}: ${text}`;
+    return line;
+  }));
+  tip.style.left = Math.min(event.clientX + 14, window.innerWidth - 220) + "px";
+  tip.style.top = event.clientY + 14 + "px";
+}
+
+/** Draws charts into places of the page; one holder a chart name. */
+function makeChartWall(theme) {
+  const holders = new Map();
+
+  function holderOf(chart, host) {
+    let holder = holders.get(chart.name);
+    if (holder) return holder;
+    const part = (tag, name) => {
+      const element = document.createElement(tag);
+      if (name) element.className = name;
+      return element;
+    };
+    const article = part("article", "chart"), title = part("h3"), says = part("p", "says"), drawn = part("div", "drawn");
+    const details = document.createElement("details"), summary = document.createElement("summary"), table = part("div", "table");
+    summary.textContent = "Exact terms and the numbers as a table";
+    table.tabIndex = 0;
+    table.setAttribute("role", "region");
+    const save = part("button");
+    save.type = "button";
+    save.textContent = "Save these numbers (CSV)";
+    details.append(summary, table, save);
+    article.append(title, says, drawn, details);
+    article.dataset.chart = chart.name;
+    host.append(article);
+    holder = { article, title, says, drawn, details, table, key: "", busy: Promise.resolve() };
+    drawn.setAttribute("role", "img");
+    save.addEventListener("click", () => saveText(`${holder.chart.name}.csv`, chartCsv(holder.chart, holder.units), "text/csv"));
+    details.addEventListener("toggle", () => fillTable(holder));
+    holders.set(chart.name, holder);
+    return holder;
+  }
+
+  function fillTable(holder) {
+    if (!holder.details.open) return;
+    const { chart, units } = holder;
+    const lines = chartCsv(chart, units).trim().split("\n").length - 1;
+    const rows = chartRows(chart, units), every = Math.max(1, Math.ceil(lines / 120));
+    const fields = chart[units].fields;
+    const cell = (tag, text) => {
+      const element = document.createElement(tag);
+      element.textContent = text;
+      return element;
+    };
+    const head = document.createElement("tr");
+    head.append(...fields.map((f) => cell("th", f.unit && f.unit !== "1" ? `${f.title}, ${[f.unit, f.substance].filter(Boolean).join(" ")}` : f.title)));
+    const body = rows.filter((_, i) => i % every === 0).map((row) => {
+      const line = document.createElement("tr");
+      line.append(...fields.map((f) => {
+        const value = row[f.name];
+        if (value === null || value === undefined) return cell("td", "");
+        return cell("td", f.type === "temporal" ? new Date(value).toISOString().slice(0, 10) : f.type === "nominal" ? value : String(round(value, 4)));
+      }));
+      return line;
+    });
+    const terms = cell("p", TERMS_OF_CHART[chart.name] ?? "Equations: docs/model.md.");
+    const table = document.createElement("table"), thead = document.createElement("thead"), tbody = document.createElement("tbody");
+    thead.append(head);
+    tbody.append(...body);
+    table.append(thead, tbody);
+    holder.table.setAttribute("aria-label", `${chart[units].title}: numbers`);
+    holder.table.replaceChildren(terms, table);
+  }
+
+  async function draw(chart, units, host, height) {
+    const holder = holderOf(chart, host);
+    holder.chart = chart;
+    holder.units = units;
+    holder.title.textContent = chart[units].title;
+    holder.says.textContent = chart[units].says;
+    holder.drawn.setAttribute("aria-label", `${chart[units].title}. ${chart[units].says}`);
+    fillTable(holder);
+    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const width = Math.floor(holder.drawn.clientWidth);
+    if (width < 40) return;
+    const spec = chartSpec({ ...chart, height: height ?? chart.height }, units, themeAt(theme, rem), width);
+    const rows = spec.data.values;
+    const key = JSON.stringify([{ ...spec, data: null, description: "" }, width]);
+    if (holder.view && holder.key === key) {
+      holder.view.data("rows", rows);
+      await holder.view.runAsync();
+      return;
+    }
+    holder.key = key;
+    const made = await vegaEmbed(holder.drawn, spec, { ast: true, expr: vega.expressionInterpreter, actions: false, defaultStyle: false,
+      renderer: "canvas", tooltip: showTip, scaleFactor: Math.max(2, window.devicePixelRatio || 1) });
+    if (holder.result) holder.result.finalize();
+    holder.result = made;
+    holder.view = made.view;
+  }
+
+  return {
+    /** Draws one chart after what is being drawn there; gives back when it is done. */
+    draw(chart, units, host, height) {
+      const holder = holderOf(chart, host);
+      holder.busy = holder.busy.then(() => draw(chart, units, host, height));
+      return holder.busy;
+    },
+    holders,
+  };
+}
+
+if (typeof module !== "undefined") module.exports = { mergeCharts };
