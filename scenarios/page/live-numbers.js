@@ -45,6 +45,15 @@ function monthsWords(days) {
   return `${Math.floor(months / 12)} years${months % 12 ? ` ${months % 12} months` : ""}`;
 }
 
+/** "-25 to -5" as "5 to 25 tied up", "-39 to 4" as "39 tied up to 4 given back". */
+function directionRange(range) {
+  const ends = range.split(" to ");
+  if (ends.length !== 2) return "";
+  const [low, high] = ends.map((end) => ({ size: end.replace("-", ""), tied: end.startsWith("-") }));
+  if (low.tied && high.tied) return `${high.size} to ${low.size} tied up`;
+  return low.tied ? `${low.size} tied up to ${high.size} given back` : `${low.size} to ${high.size} given back`;
+}
+
 /** What a cell says: text and range as the engine wrote them; days as months and dates; nitrogen with its direction. */
 function cellWords(number, row, units, harvest) {
   const { words, range } = splitRange(number[units]);
@@ -59,8 +68,7 @@ function cellWords(number, row, units, harvest) {
   }
   if (/^(stage_)?nitrogen_released/.test(row.name)) {
     const size = plain(words);
-    const shown = /^0 /.test(size) ? size : value < 0 ? `${size} tied up` : `${size} given back`;
-    return { words: shown, range: range ? range.replace(/-(?=\d)/g, "−") : "" };
+    return { words: /^0 /.test(size) ? size : value < 0 ? `${size} tied up` : `${size} given back`, range: directionRange(range) };
   }
   return { words, range };
 }

@@ -62,9 +62,8 @@ function showScene(settings, cohorts, shape, day, units) {
   const two = rows.some((r) => r.kind === "opened") && rows.some((r) => r.kind === "closed");
   const narrow = target.clientWidth < 520;
   for (const row of rows) {
-    const place = several ? (row.place === "buried" ? "in the soil, " : "on top, ") : "";
     const what = row.kind === "opened" ? "opened" : two ? "closed" : "not opened";
-    row.words = `${place}${what}${two && !narrow ? ` (${percent(row.share)})` : ""}: ${narrow ? "" : `${percent(1 - row.closed)} reached, `}${percent(row.left)} left`;
+    row.words = `${what}${two && !narrow ? ` (${percent(row.share)})` : ""}: ${narrow ? "" : `${percent(1 - row.closed)} reached, `}${percent(row.left)} left`;
   }
   const drawn = drawStalks(target, { rows, depth: tidied(settings).depth, units, width: target.clientWidth || 700, depthWords: `${valueWords(sliderOf("depth"), settings, units)} deep`, compact: narrow });
   const sentences = drawn.map(({ row, reach }) => {
