@@ -7,6 +7,7 @@
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_model.hpp"
 #include "scenarios/ensemble/site_table.hpp"
+#include "scenarios/results/read_with_files.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -40,13 +41,6 @@ void add_timing_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
 void add_planting_command(CLI::App& app);
 void add_trial_command(CLI::App& app);
-
-/// A scenario read with all the files it names.
-struct LoadedScenario {
-  Scenario scenario;
-  Climates climates;
-  std::vector<KeptText> texts;
-};
 
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);

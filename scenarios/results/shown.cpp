@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/forward_bands.hpp"
 #include "scenarios/units/oxides.hpp"
 
 namespace stoverturn {
@@ -59,6 +60,27 @@ std::string shown_number(double value, int decimals) {
   const std::size_t begin = text[0] == '-' ? 1 : 0;
   for (std::size_t i = end; i > begin + 3; i -= 3) text.insert(i - 3, ",");
   return text;
+}
+
+const Variable* find_variable(const Results& results, std::string_view name) {
+  for (const std::vector<Variable>* list : {&results.key_numbers, &results.series}) {
+    for (const Variable& v : *list) {
+      if (v.name == name) return &v;
+    }
+  }
+  return nullptr;
+}
+
+std::string shown_range(const Results& results, std::string_view name, std::size_t index, const Shown& unit,
+                        int decimals) {
+  const Variable* low = find_variable(results, std::string(name) + std::string(band_low));
+  const Variable* high = find_variable(results, std::string(name) + std::string(band_high));
+  if (!low || !high || std::isnan(low->values[index])) return "";
+  const std::string a = shown_number(unit(low->values[index]), decimals);
+  if (std::isnan(high->values[index])) return "from " + a;
+  const std::string b = shown_number(unit(high->values[index]), decimals);
+  if (a == b) return "";
+  return unit.scale < 0.0 ? fmt::format("{} to {}", b, a) : fmt::format("{} to {}", a, b);
 }
 
 }  // namespace stoverturn

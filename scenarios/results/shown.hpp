@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <string_view>
 
 #include "scenarios/results/results.hpp"
 
@@ -18,5 +19,13 @@ Shown shown(const Variable& variable, const Results& results);
 
 /// A number with as many digits as its size deserves, thousands apart by commas; "-" for NaN.
 std::string shown_number(double value, int decimals);
+
+/// A key number or series; nullptr where there is none of that name.
+const Variable* find_variable(const Results& results, std::string_view name);
+
+/// "48.1 to 56.2", of the band of a key number or series at an index of its values; "" where it has none or
+/// the two look alike.
+std::string shown_range(const Results& results, std::string_view name, std::size_t index, const Shown& unit,
+                        int decimals);
 
 }  // namespace stoverturn

@@ -78,23 +78,9 @@ class TablePrinter {
   double at(std::string_view name, std::size_t t, std::size_t checkpoint) const {
     return key(name).values[t * r_.checkpoints.size() + checkpoint];
   }
-  const Variable* found(const std::string& name) const {
-    for (const Variable& v : r_.key_numbers) {
-      if (v.name == name) return &v;
-    }
-    return nullptr;
-  }
-  bool with_bands() const { return found("mass_left_at" + std::string(band_low)) != nullptr; }
-  /// "48.1 to 56.2", of the band of a key number; "" where it has none or the two look alike.
+  bool with_bands() const { return find_variable(r_, "mass_left_at" + std::string(band_low)) != nullptr; }
   std::string range(std::string_view name, std::size_t i, const Shown& unit, int decimals) const {
-    const Variable* low = found(std::string(name) + std::string(band_low));
-    const Variable* high = found(std::string(name) + std::string(band_high));
-    if (!low || !high || std::isnan(low->values[i])) return "";
-    const std::string a = shown_number(unit(low->values[i]), decimals);
-    if (std::isnan(high->values[i])) return "from " + a;
-    const std::string b = shown_number(unit(high->values[i]), decimals);
-    if (a == b) return "";
-    return unit.scale < 0.0 ? fmt::format("{} to {}", b, a) : fmt::format("{} to {}", a, b);
+    return shown_range(r_, name, i, unit, decimals);
   }
   /// A line of ranges under a line of numbers, where there is any.
   void range_line(const std::vector<std::string>& ranges, int width) {
