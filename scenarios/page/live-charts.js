@@ -1,49 +1,5 @@
-// Charts of several runs as one: each run gives its charts with one line (or one small chart) a treatment; here the lines
-// of all runs are put together, drawn, and redrawn by changing the data alone while the specification stays.
+// Draws the charts of an answer, and redraws them by changing the data alone while the specification stays.
 "use strict";
-
-const LINE_DASHES = [[1, 0], [7, 3], [2, 2], [10, 3, 2, 3], [4, 2, 1, 2], [14, 4]];
-
-/** A copy of a specification with the names of all runs where it lists treatments. */
-function specFor(names, spec) {
-  if (Array.isArray(spec)) return spec.map((part) => specFor(names, part));
-  if (!spec || typeof spec !== "object") return spec;
-  const copy = {};
-  for (const [key, value] of Object.entries(spec)) copy[key] = specFor(names, value);
-  if (copy.field === "treatment" && copy.scale && copy.scale.domain) {
-    copy.scale = { ...copy.scale, domain: names };
-    copy.legend = null; // the list of settings above the charts is the legend
-    if (copy.scale.range) copy.scale.range = names.map((_, i) => LINE_DASHES[i % LINE_DASHES.length]);
-  }
-  if (copy.field === "treatment" && Array.isArray(copy.sort)) copy.sort = names;
-  return copy;
-}
-
-/**
- * One list of charts for runs = [{ name, treatment, charts }]: `treatment` is the run's own name of what is shown under
- * `name`. The first run says which charts there are; columns that a run lacks (bands, say) are empty for it.
- */
-function mergeCharts(runs) {
-  const names = runs.map((run) => run.name);
-  return runs[0].charts.map(({ name }) => {
-    const parts = runs.map((run) => ({ ...run, chart: run.charts.find((c) => c.name === name) })).filter((part) => part.chart);
-    const widest = parts.map((part) => part.chart).reduce((a, b) => (b.si.fields.length > a.si.fields.length ? b : a));
-    const shown = widest.columns.treatment ? parts : parts.slice(0, 1);
-    const columns = {};
-    for (const field of widest.si.fields) columns[field.name] = [];
-    for (const { chart, treatment, name: shownName } of shown) {
-      const own = chart.columns.treatment;
-      const length = chart.columns[chart.si.fields[0].name].length;
-      for (let i = 0; i < length; ++i) {
-        if (own && treatment !== undefined && own[i] !== treatment) continue;
-        for (const field of widest.si.fields)
-          columns[field.name].push(field.name === "treatment" ? shownName : (chart.columns[field.name] ?? [])[i] ?? null);
-      }
-    }
-    const side = (units) => ({ ...parts[0].chart[units], fields: widest[units].fields, spec: specFor(names, widest[units].spec) });
-    return { ...widest, columns, si: side("si"), us: side("us") };
-  });
-}
 
 /** The theme at the type size of the page. */
 function themeAt(theme, rem) {
@@ -148,7 +104,7 @@ function makeChartWall(theme) {
     const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
     const width = Math.floor(holder.drawn.clientWidth);
     if (width < 40) return;
-    const spec = chartSpec({ ...chart, height: height ?? chart.height }, units, themeAt(theme, rem), width);
+    const spec = chartSpec({ ...chart, height: height ?? chart.height, [units]: { ...chart[units], spec: withoutLegend(chart[units].spec) } }, units, themeAt(theme, rem), width);
     const rows = spec.data.values;
     const key = JSON.stringify([{ ...spec, data: null, description: "" }, width]);
     if (holder.view && holder.key === key) {
@@ -174,5 +130,3 @@ function makeChartWall(theme) {
     holders,
   };
 }
-
-if (typeof module !== "undefined") module.exports = { mergeCharts };

@@ -21,15 +21,19 @@ const NUMBER_ROWS = [
 ];
 
 const TERMS_OF_CHART = {
-  "mass-left": "Dry matter of the first harvest that is left, decomposers included, as a share of that harvest; docs/model.md, Eq. 6 to 8.",
-  "nitrogen-released": "Net nitrogen mineralised since harvest (below zero: net immobilisation); docs/model.md, Eq. 9 to 11 and 35.",
-  "cover": "Share of the ground under flat residue, 1 - exp(-A mass); docs/model.md, Eq. 34.",
-  "nutrients-released": "Net P, K and S that residue gave the soil; docs/model.md, Eq. 8 and 36. P and S are not calibrated.",
+  "mass-left": "Exact term: dry matter of the first harvest that is left, decomposers included, as a share of that harvest; docs/model.md, Eq. 6 to 8.",
+  "nitrogen-back": "Exact term: net nitrogen mineralisation since harvest (below zero: net immobilisation); docs/model.md, Eq. 9 to 11 and 35.",
+  "phosphorus-back": "Exact term: net phosphorus mineralisation and leaching from residue; docs/model.md, Eq. 8 and 36. Not calibrated.",
+  "potassium-back": "Exact term: potassium leached from residue; docs/model.md, Eq. 8.",
+  "sulfur-back": "Exact term: net sulfur mineralisation; docs/model.md, Eq. 36. Not calibrated.",
+  "soil-cover": "Exact term: share of the ground under flat residue, 1 - exp(-A mass); docs/model.md, Eq. 34.",
+  "residue-temperature": "Exact term: temperature of the residue by its placement; docs/model.md, Eq. 22 and 31.",
+  "residue-wetness": "Exact term: water content of the residue over its capacity; docs/model.md, Eq. 22 and 28.",
 };
 
-/** The number of a run with that name, at that time, of that treatment. */
+/** The number of an answer with that name, at that time, of that treatment. */
 function numberOf(answer, treatment, row) {
-  return answer.numbers.find((n) => n.name === row.name && (!row.at || n.at === row.at) && (treatment === undefined || n.treatment === treatment));
+  return answer.numbers.find((n) => n.name === row.name && (!row.at || n.at === row.at) && n.treatment === treatment);
 }
 
 /** Words of a number and its range apart: "48 lb/acre (45 to 52)". */
@@ -73,8 +77,9 @@ function cellWords(number, row, units, harvest) {
   return { words, range };
 }
 
-/** Fills the table for runs = [{ name, answer, treatment, harvest }]. */
-function fillNumbers(host, runs, units) {
+/** Fills the table, a column a treatment; harvestOf(treatment) is its day of harvest. */
+function fillNumbers(host, answer, units, harvestOf) {
+  const treatments = [...new Set(answer.numbers.map((n) => n.treatment))];
   const cell = (tag, text, scope) => {
     const element = document.createElement(tag);
     element.textContent = text;
@@ -82,16 +87,16 @@ function fillNumbers(host, runs, units) {
     return element;
   };
   const head = document.createElement("tr");
-  head.append(cell("td", ""), ...runs.map((run) => cell("th", run.name, "col")));
+  head.append(cell("td", ""), ...treatments.map((name) => cell("th", name, "col")));
   const rows = [];
   for (const row of NUMBER_ROWS) {
-    const numbers = runs.map((run) => numberOf(run.answer, run.treatment, row));
+    const numbers = treatments.map((treatment) => numberOf(answer, treatment, row));
     if (!numbers.some(Boolean)) continue;
     if (row.name === "nitrogen_volatilised_at" && numbers.every((n) => !n || !(Math.abs(n.value) > 1e-3))) continue;
     const line = document.createElement("tr");
     line.append(cell("th", row.words, "row"));
     numbers.forEach((number, i) => {
-      const { words, range } = number ? cellWords(number, row, units, runs[i].harvest) : { words: "-", range: "" };
+      const { words, range } = number ? cellWords(number, row, units, harvestOf(treatments[i])) : { words: "-", range: "" };
       const td = cell("td", words);
       td.dataset.number = row.at ? `${row.name} ${row.at}` : row.name;
       if (range) {
@@ -111,13 +116,13 @@ function fillNumbers(host, runs, units) {
 }
 
 /** One sentence of what a setting does. */
-function outcomeWords(run, units) {
+function outcomeWords(answer, treatment, units, harvest) {
   const say = (name, at) => {
     const row = NUMBER_ROWS.find((r) => r.name === name && r.at === at);
-    const number = numberOf(run.answer, run.treatment, row);
-    return number ? cellWords(number, row, units, run.harvest).words : "";
+    const number = numberOf(answer, treatment, row);
+    return number ? cellWords(number, row, units, harvest).words : "";
   };
-  const half = numberOf(run.answer, run.treatment, { name: "days_to_half" });
+  const half = numberOf(answer, treatment, { name: "days_to_half" });
   const first = half && half.value === null ? "More than half is still there after five years" : `Half is gone after ${say("days_to_half")}`;
   const most = say("tie_up_deepest");
   const tied = most === "none" ? "no nitrogen is tied up" : `at most ${most} are tied up, ${say("tie_up_deepest_day")}`;

@@ -1,60 +1,62 @@
-// Runs of the engine: quick ones on the page, those with draws, for the ranges, in a worker. A run is kept under all that
-// it depends on, so that pins and going back cost nothing.
+// Answers of the engine: quick ones on the page, those with draws, for the ranges, from a worker.
 "use strict";
 
-const DRAWS = 40, KEPT_RUNS = 60;
+const DRAWS = 40;
 
-/** `engine.call` of this page; `askWorker(request)` a promise of the worker's answer, or undefined without a worker. */
-function makeRuns(engine, askWorker) {
-  const kept = new Map();
-  const keyOf = (request) => JSON.stringify([request.scenario, request.draws ?? 0, Object.keys(request.files), Object.values(request.files).map((t) => t.length)]);
-  const keep = (key, answer) => {
-    kept.delete(key);
-    kept.set(key, answer);
-    if (kept.size > KEPT_RUNS) kept.delete(kept.keys().next().value);
-    return answer;
-  };
-  return {
-    /** An answer now: the one with ranges if there is one, else a quick run. */
-    async now(request) {
-      const ranged = kept.get(keyOf({ ...request, draws: DRAWS }));
-      if (ranged && ranged.ok) return ranged;
-      const key = keyOf(request);
-      return kept.get(key) ?? keep(key, await engine.call({ do: "run", ...request }));
-    },
-    isRanged: (request) => kept.has(keyOf({ ...request, draws: DRAWS })),
-    /** Has the worker find the ranges; true if there is something new to show. */
-    async ranges(request) {
-      const wanted = { ...request, draws: DRAWS }, key = keyOf(wanted);
-      if (!askWorker || kept.has(key)) return false;
-      const answer = await askWorker({ do: "run", ...wanted });
-      if (!answer) return false;
-      keep(key, answer);
-      return answer.ok;
-    },
-  };
-}
-
-/** A worker that runs the newest request it was given; older ones that did not begin are answered with nothing. */
+/** ask(request) of a worker with an engine: a promise of its answer, null where a newer request came first. */
 function makeAsk(worker) {
-  let waiting = null, running = null, id = 0;
-  const next = () => {
-    if (running || !waiting) return;
-    running = waiting;
-    waiting = null;
-    worker.postMessage({ id: running.id, request: running.request });
-  };
+  const waiting = new Map();
+  let id = 0;
   worker.addEventListener("message", ({ data }) => {
-    if (!running || data.id !== running.id) return;
-    const { resolve } = running;
-    running = null;
-    resolve(data.answer);
-    next();
+    if (data.answer === undefined || !waiting.has(data.id)) return; // how far it is
+    waiting.get(data.id)(data.answer);
+    waiting.delete(data.id);
   });
   return (request) =>
     new Promise((resolve) => {
-      if (waiting) waiting.resolve(undefined);
-      waiting = { id: ++id, request, resolve };
-      next();
+      for (const [old, drop] of waiting) {
+        drop(null);
+        waiting.delete(old);
+      }
+      waiting.set(++id, resolve);
+      worker.postMessage({ id, request: { ...request, stepwise: true } });
     });
 }
+
+/** Rows of a chart's columns, by the name of their line; all of them where there is one line. */
+function rowsNamed(columns, wanted) {
+  const length = Object.values(columns)[0].length;
+  return Array.from({ length }, (_, i) => i).filter((i) => !columns.what || wanted(columns.what[i]));
+}
+
+/**
+ * A whole answer with the newest run, of name `moving`, in place of what it had of that name: lines of other settings
+ * and their ranges stay. Both are answers to {"do": "run"}.
+ */
+function withNewest(whole, newest, moving) {
+  const charts = whole.charts.map((chart) => {
+    const fresh = newest.charts.find((c) => c.name === chart.name);
+    if (!fresh) return chart;
+    const mine = rowsNamed(fresh.columns, (name) => name === moving), others = rowsNamed(chart.columns, (name) => name !== moving);
+    const columns = {};
+    for (const name of Object.keys(chart.columns)) {
+      const own = fresh.columns[name];
+      columns[name] = [...mine.map((i) => (own ? own[i] : null)), ...(chart.columns.what ? others.map((i) => chart.columns[name][i]) : [])];
+    }
+    const side = (units) => ({ ...chart[units], says: fresh[units].says });
+    return { ...chart, columns, si: side("si"), us: side("us") };
+  });
+  const numbers = [...newest.numbers.filter((n) => n.treatment === moving), ...whole.numbers.filter((n) => n.treatment !== moving)];
+  return { ...whole, charts, numbers, cohorts: newest.cohorts };
+}
+
+/** A copy of a specification without legends of lines: the list of settings above the charts is the legend. */
+function withoutLegend(spec) {
+  if (Array.isArray(spec)) return spec.map(withoutLegend);
+  if (!spec || typeof spec !== "object") return spec;
+  const copy = Object.fromEntries(Object.entries(spec).map(([key, value]) => [key, withoutLegend(value)]));
+  if (copy.field === "what" && copy.scale) copy.legend = null;
+  return copy;
+}
+
+if (typeof module !== "undefined") module.exports = { withNewest };

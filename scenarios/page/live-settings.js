@@ -77,7 +77,8 @@ function valueWords(slider, settings, units, long = false) {
   if (slider.kind === "day") return dateWords(dateAfter(settings.harvest, value)) + (value ? `, ${value} days after harvest` : ", at harvest");
   if (value === 0 && slider.zero) return slider.zero;
   const { unit, words } = UNITS[slider.kind][units];
-  const shown = thousands(round(value / UNITS[slider.kind][units].scale, 3));
+  const exact = value / UNITS[slider.kind][units].scale;
+  const shown = thousands(exact >= 20 ? Math.round(exact) : round(exact, 3));
   if (slider.kind === "ratio") return `${shown} to 1`;
   if (long) return `${shown} ${words[shown === "1" ? 0 : 1]}`;
   return unit === "%" ? `${shown} %` : `${shown} ${unit}`;

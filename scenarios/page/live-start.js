@@ -24,17 +24,23 @@ function harvestWithin({ first, last }) {
 }
 
 async function takeScenario(name, text) {
-  const files = Object.fromEntries([...state.weather].map(([file, { text: own }]) => [file, own]));
+  const files = Object.fromEntries([...state.weather].map(([file, weather]) => [file, weather.text]));
   if (state.fit) files[state.fit.name] = state.fit.text;
-  const request = { scenario: text, files, name };
-  const answer = await runs.now({ ...request, units: state.units });
+  const source = { scenario: text, files, file: name };
+  const answer = await engine.call({ do: "run", ...source });
   if (!answer.ok) return showMessage(`${name} was not taken; what you had stays.`, [...mistakeWords(answer), ...missingFileWords(answer)]);
   const room = MOST_PINS - state.pins.length, taken = answer.treatments.slice(0, room);
   if (!room) return showMessage(`${name} can be run, but four settings are pinned; remove one first.`);
-  for (const treatment of taken) state.pins.push({ name: treatment, named: true, settings: null, source: { request, treatment } });
+  for (const treatment of taken) state.pins.push({ name: treatment, named: true, settings: null, source: { ...source, treatment }, harvest: startOf(answer) });
   const left = answer.treatments.length - taken.length;
   showMessage(`${name}: ${taken.length} treatment${taken.length > 1 ? "s" : ""} pinned as the file has them${left ? `; ${left} more found no room` : ""}.`, [], true);
   await update();
+}
+
+/** The first day of an answer's charts. */
+function startOf(answer) {
+  const first = answer.charts[0].columns.date.reduce((a, b) => Math.min(a, b));
+  return new Date(first * 86400000).toISOString().slice(0, 10);
 }
 
 function missingFileWords(answer) {
@@ -45,8 +51,8 @@ async function takeFit(name, text) {
   const answer = await engine.call({ do: "fit", name, text });
   if (!answer.ok) return showMessage(`${name} was not taken as a fit; parameters stay as they were.`, mistakeWords(answer));
   const before = state.fit;
-  state.fit = { name, text, as_in_trial: answer.treatments[0] };
-  const tried = await runs.now(requestOf(state.now));
+  state.fit = { name, text, as_in_trial: answer.treatments[0], draws: answer.draws };
+  const tried = await engine.call({ do: "run", ...requestOf(state.now) });
   if (!tried.ok) {
     state.fit = before;
     return showMessage(`${name} cannot be used with this setting; parameters stay as they were.`, mistakeWords(tried));
@@ -132,7 +138,7 @@ function saveScenario() {
   const names = pinNames();
   const own = state.pins.map((pin, i) => ({ name: names[i], settings: pin.settings })).filter((t) => t.settings && inOneFile(t.settings, state.now));
   const treatments = own.some((t) => sameSettings(t.settings, state.now)) ? own : [{ name: nameOf(state.now, state.units), settings: state.now }, ...own];
-  const { scenario, files } = requestOf(state.now, "", treatments);
+  const { scenario, files } = requestOf(state.now, treatments);
   saveText("stalks.toml", scenario, "text/plain");
   const left = state.pins.length - own.length, beside = Object.keys(files);
   showMessage("stalks.toml is saved; `stoverturn run stalks.toml` gives the same numbers.", [
@@ -166,12 +172,11 @@ async function start() {
   engine = await startEngine();
   lists = await engine.call({ do: "lists" });
   for (const m of lists.materials) {
-    m.cut = (m.components.find((c) => c.shape === "stalk" && c.name !== "cob") ?? m.components[0]).name;
-    m.shape = m.components.find((c) => c.name === m.cut);
+    m.cut = m.components[0].name;
     m.cn = m.components.reduce((sum, c) => sum + c.mass_share * c.carbon, 0) / m.components.reduce((sum, c) => sum + c.mass_share * c.nitrogen, 0);
   }
   const worker = typeof startEngineWorker === "function" ? startEngineWorker() : undefined;
-  runs = makeRuns(engine, worker && makeAsk(worker));
+  ask = worker && makeAsk(worker);
   wall = makeChartWall(theme);
   controls = makeControls(lists, changed);
   hearButtons();

@@ -4,16 +4,17 @@
 const MOVING = "now, as set", MOST_PINS = 4;
 
 const state = { units: "us", day: 365, now: { ...START }, pins: [], weather: new Map(), fit: null };
-let engine, lists, runs, controls, wall, theme;
-let shown = [];      // runs on the charts: { name, answer, treatment, harvest, settings }
+let engine, ask, lists, controls, wall, theme;
+let whole = null;    // the last answer to all settings at once, and what it depends on
+let shown = null;    // the answer on the page
 let turn = 0;        // of the newest refresh
 let rangesTimer = 0, wordsTimer = 0;
 
 const byId = (id) => document.getElementById(id);
 const materialOf = (name) => lists.materials.find((m) => m.name === name);
 
-/** What a run of settings asks of the engine. */
-function requestOf(settings, label = "setting", treatments = [{ name: label, settings }]) {
+/** The scenario of settings, and the files it names. */
+function requestOf(settings, treatments = [{ name: "setting", settings }]) {
   const file = settings.climate.startsWith("file:") ? settings.climate.slice(5) : "";
   const files = {}, context = { units: state.units, title: "Stalks after harvest", materials: lists.materials };
   if (file) {
@@ -25,16 +26,9 @@ function requestOf(settings, label = "setting", treatments = [{ name: label, set
     files[state.fit.name] = state.fit.text;
     context.fit = { name: state.fit.name, as_in_trial: state.fit.as_in_trial };
   }
-  return { scenario: scenarioText(treatments, context), files, units: state.units };
+  return { scenario: scenarioText(treatments, context), files };
 }
-const requestOfPin = (pin) => (pin.settings ? requestOf(pin.settings) : { ...pin.source.request, units: state.units });
-
-function startOf(answer) {
-  const chart = answer.charts.find((c) => c.si.fields.some((f) => f.type === "temporal"));
-  if (!chart) return START.harvest;
-  const first = chart.columns[chart.si.fields.find((f) => f.type === "temporal").name].reduce((a, b) => Math.min(a, b));
-  return new Date(first * 86400000).toISOString().slice(0, 10);
-}
+const runOfPin = (pin, name) => (pin.settings ? { ...requestOf(pin.settings), name } : { ...pin.source, units: state.units, name });
 
 const pinName = (pin) => (pin.named || !pin.settings ? pin.name : nameOf(pin.settings, state.units));
 
@@ -49,69 +43,74 @@ function pinNames() {
   return names;
 }
 
-/** Runs what is missing and redraws. Charts beyond the first follow when the first is drawn. */
+/** Runs of all settings, the moving one first. */
+function allRuns() {
+  const names = pinNames();
+  return [{ ...requestOf(state.now), name: MOVING }, ...state.pins.map((pin, i) => runOfPin(pin, names[i]))];
+}
+const withoutFirst = (runs) => JSON.stringify([state.fit?.name, ...runs.slice(1)]);
+
+/** Runs what is missing and redraws; ranges follow from the worker once nothing moves. */
 async function refresh() {
-  const mine = ++turn;
-  const answer = await runs.now(requestOf(state.now));
+  const mine = ++turn, runs = allRuns(), key = withoutFirst(runs);
+  const known = whole && whole.key === key;
+  const answer = await engine.call({ do: "run", runs: known ? runs.slice(0, 1) : runs });
   if (mine !== turn) return;
   if (!answer.ok) {
-    showMessage("This setting cannot be run; the curves show the last one that could.", mistakeWords(answer));
+    const which = answer.run ? `'${runs[answer.run].name}' cannot be run; remove it or change it.` : "This setting cannot be run; the curves show the last one that could.";
+    showMessage(which, mistakeWords(answer));
     return;
   }
-  const names = pinNames();
-  const list = [{ name: MOVING, answer, treatment: answer.treatments[0], harvest: state.now.harvest, settings: state.now }];
-  for (const [i, pin] of state.pins.entries()) {
-    const own = await runs.now(requestOfPin(pin));
-    if (own.ok) list.push({ name: names[i], answer: own, treatment: pin.settings ? own.treatments[0] : pin.source.treatment, harvest: pin.settings ? pin.settings.harvest : startOf(own), settings: pin.settings });
-  }
-  if (mine !== turn) return;
-  shown = list;
+  if (!known) whole = { key, answer };
+  shown = known ? withNewest(whole.answer, answer, MOVING) : answer;
+  byId("range-words").textContent = ask ? "Ranges follow in a moment." : "";
   drawScene();
   await drawCharts(mine);
-  rangesLater();
+  clearTimeout(rangesTimer);
+  if (ask && mine === turn) rangesTimer = setTimeout(() => showRanges(mine, key, runs), 300);
+}
+
+async function showRanges(mine, key, runs) {
+  const draws = state.fit ? Math.min(DRAWS, state.fit.draws) : DRAWS;
+  const answer = draws > 1 ? await ask({ do: "run", draws, runs }) : null;
+  if (!answer || mine !== turn) return;
+  if (answer.ok) {
+    whole = { key, answer };
+    shown = answer;
+    byId("range-words").textContent = state.fit ? "Small print: the range that the data of the fit leave open. Other weather is not in it."
+      : "Small print and bands: nine of ten new places like this lie between these. Other weather is not in it.";
+    await drawCharts(mine);
+  } else byId("range-words").textContent = `No ranges: ${mistakeWords(answer)[0]}`;
+  document.body.dataset.ranged = String(mine);
 }
 
 function drawScene() {
-  const [{ answer }] = shown;
   const material = materialOf(state.now.material);
   byId("day-words").textContent = dayWords(state.day, state.now.harvest);
   byId("day").setAttribute("aria-valuetext", dayWords(state.day, state.now.harvest));
-  showScene(state.now, answer.cohorts.filter((c) => c.component === material.cut), material.shape, state.day, state.units);
+  if (shown) showScene(state.now, shown.cohorts, { diameter: material.components[0].diameter_mm, rind: material.components[0].rind }, state.day, state.units);
 }
 
 async function drawCharts(mine) {
-  const charts = mergeCharts(shown.map((run) => ({ name: run.name, treatment: run.treatment, charts: run.answer.charts })));
-  const phone = matchMedia("(max-width: 820px)").matches;
-  await wall.draw(charts[0], state.units, byId("first-chart"), phone ? 120 : undefined);
-  fillNumbers(byId("number-table"), shown, state.units);
-  const ranged = shown.some((run) => run.answer.draws);
-  byId("range-words").textContent = ranged
-    ? "Small: nine of ten new places like this lie between these. Other weather is not in it. " : "Ranges follow in a moment.";
+  const phone = matchMedia("(max-width: 820px)").matches, [first, ...others] = shown.charts;
+  await wall.draw(first, state.units, byId("first-chart"), phone ? 120 : undefined);
+  fillNumbers(byId("number-table"), shown, state.units, harvestOf);
   clearTimeout(wordsTimer);
-  wordsTimer = setTimeout(() => (byId("outcome").textContent = outcomeWords(shown[0], state.units)), 350);
-  for (const chart of charts.slice(1)) {
+  wordsTimer = setTimeout(() => (byId("outcome").textContent = outcomeWords(shown, MOVING, state.units, state.now.harvest)), 350);
+  for (const chart of others) {
     if (mine !== turn) return;
-    await new Promise(requestAnimationFrame);
-    await wall.draw(chart, state.units, byId("charts"), phone ? 200 : undefined);
+    await wall.draw(chart, state.units, byId("charts"), phone ? Math.min(200, chart.height) : undefined);
   }
-  const notes = [...new Set(shown.flatMap((run) => [...run.answer.warnings, ...run.answer.notes]))];
+  const notes = [...new Set([...shown.warnings, ...shown.notes])];
   byId("notes").replaceChildren(...notes.map((note) => Object.assign(document.createElement("p"), { textContent: note })));
   document.body.dataset.turn = String(mine);
 }
 
-/** Has the worker find ranges once nothing moves. */
-function rangesLater() {
-  clearTimeout(rangesTimer);
-  rangesTimer = setTimeout(async () => {
-    const mine = turn;
-    for (const request of [requestOf(state.now), ...state.pins.map(requestOfPin)]) {
-      if (mine !== turn) return;
-      if (runs.isRanged(request)) continue;
-      const fresh = await runs.ranges(request);
-      if (fresh && mine === turn) return refresh();
-    }
-    document.body.dataset.ranged = String(mine);
-  }, 350);
+/** Day of harvest of what is shown under a name. */
+function harvestOf(name) {
+  const pin = state.pins[pinNames().indexOf(name)];
+  if (!pin) return state.now.harvest;
+  return pin.settings ? pin.settings.harvest : pin.harvest;
 }
 
 /** Shows the state on the controls and the pins, then runs it. */
