@@ -2,6 +2,7 @@
 "use strict";
 
 const MOVING = "now, as set", MOST_PINS = 4;
+const DASHES = ["none", "7 3", "2 2", "10 3 2 3", "4 2 1 2"]; // as charts draw their lines
 
 const state = { units: "us", day: 365, now: { ...START }, pins: [], weather: new Map(), fit: null };
 let engine, ask, lists, controls, wall, theme;
@@ -127,7 +128,7 @@ function showPins() {
   const names = pinNames(), list = byId("pin-list");
   const line = (i) => {
     const sample = svg("svg", { class: "line", viewBox: "0 0 52 18", "aria-hidden": "true" });
-    sample.append(svg("path", { d: "M2 9H50", stroke: theme.range.category[i], "stroke-width": 3.5, fill: "none", "stroke-dasharray": i ? LINE_DASHES[i].map((n) => n * 1.3).join(" ") : "none" }));
+    sample.append(svg("path", { d: "M2 9H50", stroke: theme.range.category[i], "stroke-width": 3.5, fill: "none", "stroke-dasharray": DASHES[i] }));
     return sample;
   };
   const button = (words, label, act) => {
