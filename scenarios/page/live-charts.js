@@ -113,7 +113,7 @@ function makeChartWall(theme) {
       return;
     }
     holder.key = key;
-    const made = await vegaEmbed(holder.drawn, spec, { ast: true, expr: vega.expressionInterpreter, actions: false, defaultStyle: false,
+    const made = await vegaEmbed(holder.drawn, spec, { ast: true, expr: vega.expressionInterpreter, actions: false, defaultStyle: false, logLevel: vega.Error,
       renderer: "canvas", tooltip: showTip, scaleFactor: Math.max(2, window.devicePixelRatio || 1) });
     if (holder.result) holder.result.finalize();
     holder.result = made;

@@ -59,4 +59,12 @@ function withoutLegend(spec) {
   return copy;
 }
 
+/** A chart on which the newest setting alone has a band: bands of several would hide each other, the table has them. */
+function withOneBand(chart, moving) {
+  const { low, high, what } = chart.columns;
+  if (!low || !what || what.every((name) => name === moving)) return chart;
+  const ofNewest = (column) => column.map((value, i) => (what[i] === moving ? value : null));
+  return { ...chart, columns: { ...chart.columns, low: ofNewest(low), high: ofNewest(high) } };
+}
+
 if (typeof module !== "undefined") module.exports = { withNewest };

@@ -93,7 +93,7 @@ function drawScene() {
 }
 
 async function drawCharts(mine) {
-  const phone = matchMedia("(max-width: 820px)").matches, [first, ...others] = shown.charts;
+  const phone = matchMedia("(max-width: 820px)").matches, [first, ...others] = shown.charts.map((chart) => withOneBand(chart, MOVING));
   await wall.draw(first, state.units, byId("first-chart"), phone ? 120 : undefined);
   fillNumbers(byId("number-table"), shown, state.units, harvestOf);
   clearTimeout(wordsTimer);

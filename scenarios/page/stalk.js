@@ -138,7 +138,7 @@ function drawRuler(x, end, y, k, units) {
   for (let i = 0; i * unit * k <= end - x + 0.5; ++i) {
     const at = x + i * unit * k, labelled = i % every === 0;
     d += `M${at.toFixed(1)} ${y}v${labelled ? 9 : 5}`;
-    if (labelled && at < end - 26) group.append(svg("text", { x: at.toFixed(1), y: y + 22, "text-anchor": i ? "middle" : "start" }, String(i)));
+    if (labelled && at < end - 40) group.append(svg("text", { x: at.toFixed(1), y: y + 22, "text-anchor": i ? "middle" : "start" }, String(i)));
   }
   group.append(svg("path", { d }), svg("text", { x: end, y: y + 22, "text-anchor": "end" }, units === "us" ? "in" : "cm"));
   return group;
