@@ -1,6 +1,40 @@
 // Draws the charts of an answer, and redraws them by changing the data alone while the specification stays.
 "use strict";
 
+/** Key dates whose words have room at `px` a day: planting goes before stages that stand closer than the type is high. */
+function datesWithRoom(dates, px, high) {
+  let last = -Infinity;
+  const kept = dates.filter((d) => d.word === "planting");
+  return dates.filter((d) => {
+    const apart = (at) => (Math.abs(d.key_date - at) / 86400000) * px >= high;
+    if (d.word !== "planting" && !(kept.every((k) => apart(k.key_date)) && apart(last))) return false;
+    last = d.key_date;
+    return true;
+  });
+}
+
+/**
+ * A specification as this page draws it: without legends of lines, as the list of settings above the charts is the legend;
+ * levels drawn once and not for each row; words of key dates only where they have room.
+ */
+function trimmed(spec, px, high) {
+  const walk = (part) => {
+    if (Array.isArray(part)) return part.map(walk);
+    if (!part || typeof part !== "object") return part;
+    const copy = Object.fromEntries(Object.entries(part).map(([key, value]) => [key, walk(value)]));
+    if (copy.field === "what" && copy.scale) copy.legend = null;
+    return copy;
+  };
+  const whole = walk(spec);
+  for (const layer of whole.layer ?? []) {
+    const channels = Object.values(layer.encoding ?? {});
+    if (!layer.data && !channels.some((c) => c.field)) layer.data = { values: [{}] };
+    const dates = layer.data?.values;
+    if (layer.mark.type === "text" && dates?.[0]?.key_date !== undefined) layer.data = { values: datesWithRoom(dates, px, high) };
+  }
+  return whole;
+}
+
 /** The theme at the type size of the page. */
 function themeAt(theme, rem) {
   const grow = (value) => {
@@ -93,7 +127,7 @@ function makeChartWall(theme) {
     holder.table.replaceChildren(terms, table);
   }
 
-  async function draw(chart, units, host, height) {
+  async function draw(chart, units, host, height, wide) {
     const holder = holderOf(chart, host);
     holder.chart = chart;
     holder.units = units;
@@ -102,9 +136,9 @@ function makeChartWall(theme) {
     holder.drawn.setAttribute("aria-label", `${chart[units].title}. ${chart[units].says}`);
     fillTable(holder);
     const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const width = Math.floor(holder.drawn.clientWidth);
+    const width = wide ?? Math.floor(holder.drawn.clientWidth);
     if (width < 40) return;
-    const spec = chartSpec({ ...chart, height: height ?? chart.height, [units]: { ...chart[units], spec: withoutLegend(chart[units].spec) } }, units, themeAt(theme, rem), width);
+    const spec = chartSpec({ ...chart, height: height ?? chart.height, [units]: { ...chart[units], spec: trimmed(chart[units].spec, width / 1826, (13 * rem) / 14.5) } }, units, themeAt(theme, rem), width);
     const rows = spec.data.values;
     const key = JSON.stringify([{ ...spec, data: null, description: "" }, width]);
     if (holder.view && holder.key === key) {
@@ -122,9 +156,9 @@ function makeChartWall(theme) {
 
   return {
     /** Draws one chart after what is being drawn there; gives back when it is done. */
-    draw(chart, units, host, height) {
+    draw(chart, units, host, height, wide) {
       const holder = holderOf(chart, host);
-      holder.busy = holder.busy.then(() => draw(chart, units, host, height));
+      holder.busy = holder.busy.then(() => draw(chart, units, host, height, wide));
       return holder.busy;
     },
     holders,

@@ -18,8 +18,8 @@ function mistakeWords(answer) {
   return answer.mistakes.map((m) => (m.line ? `line ${m.line}: ${m.message}` : m.message));
 }
 
-/** Shows a message on the page; `items` are further lines. All of it is text. */
-function showMessage(words, items = [], good = false) {
+/** Shows a message on the page; `items` are further lines, `choices` [words, act] buttons. All of it is text. */
+function showMessage(words, items = [], good = false, choices = []) {
   const place = document.getElementById("messages");
   const box = document.createElement("div"), inner = document.createElement("div"), list = document.createElement("ul"), close = document.createElement("button");
   box.className = good ? "message good" : "message";
@@ -31,6 +31,16 @@ function showMessage(words, items = [], good = false) {
     list.append(line);
   }
   if (items.length) inner.append(list);
+  for (const [choice, act] of choices) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = choice;
+    button.addEventListener("click", () => {
+      box.remove();
+      act();
+    });
+    inner.append(" ", button);
+  }
   close.type = "button";
   close.textContent = "Close";
   close.addEventListener("click", () => box.remove());

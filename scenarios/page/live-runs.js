@@ -50,15 +50,6 @@ function withNewest(whole, newest, moving) {
   return { ...whole, charts, numbers, cohorts: newest.cohorts };
 }
 
-/** A copy of a specification without legends of lines: the list of settings above the charts is the legend. */
-function withoutLegend(spec) {
-  if (Array.isArray(spec)) return spec.map(withoutLegend);
-  if (!spec || typeof spec !== "object") return spec;
-  const copy = Object.fromEntries(Object.entries(spec).map(([key, value]) => [key, withoutLegend(value)]));
-  if (copy.field === "what" && copy.scale) copy.legend = null;
-  return copy;
-}
-
 /** A chart on which the newest setting alone has a band: bands of several would hide each other, the table has them. */
 function withOneBand(chart, moving) {
   const { low, high, what } = chart.columns;

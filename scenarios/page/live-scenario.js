@@ -49,7 +49,7 @@ function eventLines(settings, units, path) {
 
 /**
  * The scenario of one setting. `treatments` are { name, settings } that share climate, soil depth, harvest and crop with
- * the first; `weather` is { name, latitude } of a file in place of a climate, `fit` { name, as_in_trial, draws }.
+ * the first; `weather` is { name, latitude, columns_in } of a file in place of a climate, `fit` { name, as_in_trial, draws }.
  */
 function scenarioText(treatments, { units, title, materials, weather, fit, draws }) {
   const [first] = treatments.map((t) => tidied(t.settings));
@@ -64,6 +64,7 @@ function scenarioText(treatments, { units, title, materials, weather, fit, draws
   if (fit) lines.push(`parameters = ${tomlText(fit.name)}`);
   if (draws) lines.push(`draws = ${draws}`);
   lines.push("", "[weather]", weather ? `file = ${tomlText(weather.name)}` : `climate = ${tomlText(first.climate)}`);
+  if (weather && weather.columns_in) lines.push(`columns_in = "${weather.columns_in}"`);
   if (weather && weather.latitude !== undefined) lines.push(`latitude = ${weather.latitude}`);
   lines.push("", "[soil]", `texture = ${tomlText(first.texture)}`, `burial_depth = ${quantity(first, "depth", units)}`);
   lines.push("", "[harvest]", `date = ${first.harvest}`, amount);

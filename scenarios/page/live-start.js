@@ -1,11 +1,18 @@
 // Starts the live page: engine, worker, buttons, files.
 "use strict";
 
-async function takeWeather(name, text) {
-  const answer = await engine.call({ do: "weather", name, text });
+/** Units of a weather file whose header states none; people are asked, it is never guessed. */
+const COLUMNS_IN = [["us", "°F and inches"], ["metric", "°C and mm"], ["tenths", "tenths of °C and of mm"]];
+
+async function takeWeather(name, text, columns_in) {
+  const answer = await engine.call({ do: "weather", name, text, columns_in });
+  if (!answer.ok && !columns_in && answer.mistakes.some((m) => m.message.includes("columns_in"))) {
+    return showMessage(`${name} does not say its units. Look at its numbers; they are in`, [], false,
+      COLUMNS_IN.map(([value, words]) => [words, () => takeWeather(name, text, value)]));
+  }
   if (!answer.ok) return showMessage(`${name} was not taken as weather; the climate stays as it was.`, mistakeWords(answer));
   const climate = `file:${name}`;
-  state.weather.set(name, { text, latitude: answer.needs_latitude ? 42 : undefined });
+  state.weather.set(name, { text, columns_in, latitude: answer.needs_latitude ? 42 : undefined });
   controls.offer(climate, `your file: ${name}`);
   state.now = { ...state.now, climate, ...harvestWithin(answer) };
   byId("latitude").value = answer.needs_latitude ? 42 : Math.round(answer.latitude_deg * 10) / 10;
@@ -85,7 +92,8 @@ function hearButtons() {
     drawScene();
   });
   byId("play").addEventListener("click", togglePlay);
-  byId("print").addEventListener("click", () => print());
+  byId("print").addEventListener("click", printSheet);
+  addEventListener("afterprint", refresh);
   byId("start-again").addEventListener("click", () => {
     state.now = { ...START };
     update();
@@ -108,6 +116,13 @@ function hearButtons() {
     update();
   });
   byId("controls").addEventListener("submit", (event) => event.preventDefault());
+}
+
+/** Draws the sheet's charts as small as they will stand on it, then prints. */
+async function printSheet() {
+  const sheet = ["mass-left", "nitrogen-back", "soil-cover"];
+  for (const chart of shown.charts.filter((c) => sheet.includes(c.name))) await wall.draw(withOneBand(chart, MOVING), state.units, byId("charts"), 130, 235);
+  print();
 }
 
 let playing = 0;

@@ -21,7 +21,7 @@ function requestOf(settings, treatments = [{ name: "setting", settings }]) {
   if (file) {
     const weather = state.weather.get(file);
     files[file] = weather.text;
-    context.weather = { name: file, latitude: weather.latitude };
+    context.weather = { ...weather, name: file };
   }
   if (state.fit) {
     files[state.fit.name] = state.fit.text;
