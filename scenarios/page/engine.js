@@ -2,18 +2,32 @@
 // <script id="live-module">, its bytes <script id="live-wasm"> (deflated, base64); a worker is made from the same texts.
 "use strict";
 
-/** Wraps an instance: call(request) gives the answer at once. */
-function wrapEngine(instance) {
+/** Wraps an instance: call(request) gives the answer at once and throws nothing. `again()` makes another instance, should
+ * this one ever break. */
+function wrapEngine(instance, again) {
+  let broken = "";
+  const ask = (request) => {
+    const text = JSON.stringify(request);
+    const length = instance.lengthBytesUTF8(text) + 1;
+    const place = instance._malloc(length);
+    if (!place) throw new Error("there is no memory left for a request of this size");
+    try {
+      instance.stringToUTF8(text, place, length);
+      return JSON.parse(instance.UTF8ToString(instance._live_call(place)));
+    } finally {
+      instance._free(place);
+    }
+  };
+  const refused = (message) => ({ ok: false, mistakes: [{ source: "", line: 0, column: 0, message }] });
   return {
     call(request) {
-      const text = JSON.stringify(request);
-      const length = instance.lengthBytesUTF8(text) + 1;
-      const place = instance._malloc(length);
+      if (broken) return refused(broken);
       try {
-        instance.stringToUTF8(text, place, length);
-        return JSON.parse(instance.UTF8ToString(instance._live_call(place)));
-      } finally {
-        instance._free(place);
+        return ask(request);
+      } catch (error) {
+        broken = `the engine stopped (${error.message ?? error}) and starts again; try once more, or reload the page`;
+        again?.().then((made) => ((instance = made), (broken = "")));
+        return refused(broken);
       }
     },
   };
@@ -21,13 +35,14 @@ function wrapEngine(instance) {
 
 /** An engine from a compiled module; `createLiveModule` is what emscripten made. */
 async function engineOf(compiled) {
-  const instance = await createLiveModule({
-    instantiateWasm(imports, received) {
-      WebAssembly.instantiate(compiled, imports).then((made) => received(made, compiled));
-      return {};
-    },
-  });
-  return wrapEngine(instance);
+  const instance = () =>
+    createLiveModule({
+      instantiateWasm(imports, received) {
+        WebAssembly.instantiate(compiled, imports).then((made) => received(made, compiled));
+        return {};
+      },
+    });
+  return wrapEngine(await instance(), instance);
 }
 
 let compiledOnce = null;

@@ -22,7 +22,6 @@ Json asked(const Json& request) {
   if (what == "more") return live_more();
   if (what == "lists") return live_lists();
   if (what == "read") return live_read(request);
-  if (what == "merge") return live_merge(request);
   if (what == "weather") return live_weather(request);
   if (what == "fit") return live_fit(request);
   throw mistake_of_request(fmt::format("do: found '{}', which is not known", what));

@@ -19,10 +19,8 @@ Json live_more();
 /// {"do": "lists"}: what controls offer, from the tables of the program.
 Json live_lists();
 
-/// {"do": "read", ...}: what controls show of a scenario, and the rest of it as TOML.
+/// {"do": "read", ...}: what controls show of a scenario, and which of its keys they cannot.
 Json live_read(const Json& request);
-/// {"do": "merge", ...}: the scenario of the controls laid over such a rest.
-Json live_merge(const Json& request);
 
 /// {"do": "weather", ...}: what a file of daily weather holds.
 Json live_weather(const Json& request);
@@ -38,9 +36,6 @@ InputError mistake_of_request(const std::string& message);
 /// Members of a request; throw InputError naming what is wanted.
 std::string wanted_text(const Json& request, const char* name);
 std::string optional_text(const Json& request, const char* name, const char* otherwise = "");
-
-/// request.scenario, laid over request.kept where that is there.
-std::string scenario_text(const Json& request);
 
 /// The text of request.files; nothing for a file that is not there.
 std::optional<std::string> file_of(const Json& request, const std::string& name);

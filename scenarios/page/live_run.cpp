@@ -117,7 +117,7 @@ LoadedScenario loaded_for(const Json& run) {
   files.text_of = [&](const std::string& file) { return file_of(run, file); };
   files.read_weather = read_once;
   LoadedScenario loaded =
-      read_with_files(scenario_text(run), optional_text(run, "file", "scenario"), overrides, files);
+      read_with_files(wanted_text(run, "scenario"), optional_text(run, "file", "scenario"), overrides, files);
   loaded.texts.clear();
   for (std::string& note : parameter_notes(loaded.scenario))
     loaded.scenario.warnings.push_back(std::move(note));

@@ -228,4 +228,8 @@ struct Scenario {
 Scenario read_scenario(std::string_view text, const std::string& name,
                        const std::vector<std::string>& overrides, const TextOf& text_of = {});
 
+/// The tables that a treatment of a scenario file reads: those of the file's top that treatments may change, of
+/// what it is `like`, and its own, laid over each other. "" where the file has no treatments.
+Table treatment_tables(const Table& top, const std::string& treatment);
+
 }  // namespace stoverturn
