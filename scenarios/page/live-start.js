@@ -11,10 +11,17 @@ async function takeWeather(name, text, columns_in) {
       COLUMNS_IN.map(([value, words]) => [words, () => takeWeather(name, text, value)]));
   }
   if (!answer.ok) return showMessage(`${name} was not taken as weather; the climate stays as it was.`, mistakeWords(answer));
-  const climate = `file:${name}`;
+  const climate = `file:${name}`, before = state.now, known = state.weather.get(name);
   state.weather.set(name, { text, columns_in, latitude: answer.needs_latitude ? 42 : undefined });
-  controls.offer(climate, `your file: ${name}`);
   state.now = { ...state.now, climate, ...harvestWithin(answer) };
+  const tried = await engine.call({ do: "run", ...requestOf(state.now), charts: false, numbers: false });
+  if (!tried.ok) {
+    state.now = before;
+    if (known) state.weather.set(name, known);
+    else state.weather.delete(name);
+    return showMessage(`${name} cannot be used as weather; the climate stays as it was.`, mistakeWords(tried));
+  }
+  controls.offer(climate, `your file: ${name}`);
   byId("latitude").value = answer.needs_latitude ? 42 : Math.round(answer.latitude_deg * 10) / 10;
   showMessage(`${name}: daily weather from ${answer.first} to ${answer.last} is in use.`,
     [...(answer.needs_latitude ? ["It says no latitude: 42 N is taken; set yours below the climate."] : []), ...answer.warnings], true);
@@ -30,6 +37,29 @@ function harvestWithin({ first, last }) {
   return { harvest: harvest ?? first };
 }
 
+/** Settings that say all of one treatment of a scenario that was read; undefined where controls cannot. */
+function settingsOfRead(read, t) {
+  const material = materialOf(t.material), parts = t.components.find((c) => c.name === t.cut)?.pieces ?? [];
+  const own = read.kept.filter((k) => (!k.treatment || k.treatment === t.name) && !/^component\.[^.]+\.pieces$/.test(k.key));
+  const opened = parts.filter((p) => p.entry_spacing_mm > 0), closed = parts.filter((p) => !(p.entry_spacing_mm > 0));
+  const scale = t.components.map((c) => c.nitrogen / (material?.components.find((m) => m.name === c.name)?.nitrogen ?? NaN));
+  const plain = material && !own.length && !read.fit === !state.fit && Math.abs(read.duration_d - 1826) < 3 && t.placement.surface > 0.999999
+    && opened.length <= 1 && closed.length <= 1 && parts.every((p) => p.cut_length_mm === parts[0].cut_length_mm)
+    && scale.every((s) => Math.abs(s - scale[0]) < 1e-6 * s) && t.tillage.length <= 1 && t.fertiliser.length <= 1
+    && (t.material === "corn" ? t.grain_yield_g_m2 !== null : t.grain_yield_g_m2 === null);
+  if (!plain) return undefined;
+  const [pass] = t.tillage, [spread] = t.fertiliser, [open] = opened;
+  return tidied({
+    ...START, material: t.material, climate: read.climate || `file:${read.weather_file}`, texture: t.texture || START.texture,
+    harvest: t.harvest, planting: t.planting, cut: parts[0].cut_length_mm, crop_nitrogen: t.crop_nitrogen_g_m2 * 10,
+    depth: t.burial_depth_mm, grain: (t.grain_yield_g_m2 ?? 0) / 100 || START.grain, residue: t.residue_g_m2 / 100,
+    cn: Math.abs(scale[0] - 1) < 1e-6 ? 0 : material.cn / scale[0],
+    ...(open && { spacing: open.entry_spacing_mm, opening: 100 * open.opening, opened: 100 * open.share }),
+    ...(pass && { buried: 100 * pass.bury, buried_day: pass.days_after_harvest }),
+    ...(spread && { product: spread.product, nitrogen: spread.nitrogen_g_m2 * 10, nitrogen_day: spread.days_after_harvest }),
+  });
+}
+
 async function takeScenario(name, text) {
   const files = Object.fromEntries([...state.weather].map(([file, weather]) => [file, weather.text]));
   if (state.fit) files[state.fit.name] = state.fit.text;
@@ -38,9 +68,13 @@ async function takeScenario(name, text) {
   if (!answer.ok) return showMessage(`${name} was not taken; what you had stays.`, [...mistakeWords(answer), ...missingFileWords(answer)]);
   const room = MOST_PINS - state.pins.length, taken = answer.treatments.slice(0, room);
   if (!room) return showMessage(`${name} can be run, but four settings are pinned; remove one first.`);
-  for (const treatment of taken) state.pins.push({ name: treatment, named: true, settings: null, source: { ...source, treatment }, harvest: startOf(answer) });
+  const read = await engine.call({ do: "read", ...source, name });
+  const settings = taken.map((_, i) => (read.ok ? settingsOfRead(read, read.treatments[i]) : undefined));
+  taken.forEach((treatment, i) => state.pins.push({ name: treatment, named: true, settings: settings[i] ?? null, source: { ...source, treatment }, harvest: startOf(answer) }));
+  if (settings[0]) state.now = { ...settings[0] };
   const left = answer.treatments.length - taken.length;
-  showMessage(`${name}: ${taken.length} treatment${taken.length > 1 ? "s" : ""} pinned as the file has them${left ? `; ${left} more found no room` : ""}.`, [], true);
+  const beyond = settings.some((s) => !s) ? ["It holds more than the controls do. It is run as the file has it; the controls do not move it."] : [];
+  showMessage(`${name}: ${taken.length} treatment${taken.length > 1 ? "s" : ""} pinned${left ? `; ${left} more found no room` : ""}.`, beyond, true);
   await update();
 }
 
@@ -190,7 +224,7 @@ async function start() {
     m.cut = m.components[0].name;
     m.cn = m.components.reduce((sum, c) => sum + c.mass_share * c.carbon, 0) / m.components.reduce((sum, c) => sum + c.mass_share * c.nitrogen, 0);
   }
-  const worker = typeof startEngineWorker === "function" ? startEngineWorker() : undefined;
+  const worker = typeof Worker === "function" ? startEngineWorker() : undefined; // without one there are no ranges
   ask = worker && makeAsk(worker);
   wall = makeChartWall(theme);
   controls = makeControls(lists, changed);

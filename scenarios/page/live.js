@@ -60,6 +60,7 @@ async function refresh() {
   if (!answer.ok) {
     const which = answer.run ? `'${runs[answer.run].name}' cannot be run; remove it or change it.` : "This setting cannot be run; the curves show the last one that could.";
     showMessage(which, mistakeWords(answer));
+    document.body.dataset.turn = String(mine);
     return;
   }
   if (!known) whole = { key, answer };
