@@ -43,8 +43,12 @@ Json materials() {
     Json parts = Json::array();
     for (const std::string& part : m.parts) {
       const Parameters<double> p = m.parameters_of(part);
-      parts.push_back(
-          {{"name", part}, {"mass_share", p.mass_share}, {"carbon", p.carbon}, {"nitrogen", p.nitrogen}});
+      parts.push_back({{"name", part},
+                       {"mass_share", p.mass_share},
+                       {"carbon", p.carbon},
+                       {"nitrogen", p.nitrogen},
+                       {"diameter_mm", p.diameter_mm},
+                       {"rind", p.rind}});
     }
     list.push_back({{"name", m.name},
                     {"description", m.fragile ? "fragile: a pass buries more of it" : ""},

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "scenarios/report/run_charts.hpp"
+#include "scenarios/report/run_words.hpp"
 #include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/text/index_of.hpp"
@@ -90,9 +91,18 @@ std::vector<Chart> charts_in(const std::vector<LiveRun*>& runs, const char* unit
     charted.push_back({&run->results, ""});
   }
   const Results& first = runs.front()->results;
-  return {mass_left_chart(charted),         nitrogen_back_chart(charted), phosphorus_back_chart(charted),
-          potassium_back_chart(charted),    sulfur_back_chart(charted),   soil_cover_chart(charted),
-          residue_temperature_chart(first), residue_wetness_chart(first)};
+  std::vector<Chart> charts = {mass_left_chart(charted),         nitrogen_back_chart(charted),
+                               soil_cover_chart(charted),        potassium_back_chart(charted),
+                               phosphorus_back_chart(charted),   sulfur_back_chart(charted),
+                               residue_temperature_chart(first), residue_wetness_chart(first)};
+  if (runs.size() == 1) return charts;
+  // lines have the names of runs already; words need to be told whose numbers they say
+  for (RunCharted& run : charted) run.name = run.results->treatments.front();
+  constexpr std::string_view variables[] = {"mass_left",          "nitrogen_released",   "soil_cover",
+                                            "potassium_released", "phosphorus_released", "sulfur_released"};
+  for (std::size_t i = 0; i < std::size(variables); ++i)
+    charts[i].says = words_of_time_chart(charted, variables[i]);
+  return charts;
 }
 
 Json charts_of(const std::vector<LiveRun*>& runs) {
