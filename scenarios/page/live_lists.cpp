@@ -44,6 +44,7 @@ Json materials() {
     for (const std::string& part : m.parts) {
       const Parameters<double> p = m.parameters_of(part);
       parts.push_back({{"name", part},
+                       {"shape", usual_shape(part) == Shape::sheet ? "sheet" : "stalk"},
                        {"mass_share", p.mass_share},
                        {"carbon", p.carbon},
                        {"nitrogen", p.nitrogen},
