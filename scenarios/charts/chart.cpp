@@ -80,7 +80,11 @@ json in_units(const Chart& chart) {
     }
     fields.push_back(std::move(one));
   }
-  return {{"title", chart.title}, {"says", chart.says}, {"fields", std::move(fields)}, {"spec", chart.spec}};
+  return {{"title", chart.title},
+          {"says", chart.says},
+          {"fields", std::move(fields)},
+          {"spec", chart.spec},
+          {"small_spec", chart.small_spec}};
 }
 
 void check_alike(const Chart& a, const Chart& b) {
@@ -136,7 +140,9 @@ json on_axis(const Chart& chart, std::string_view name) {
 }
 
 json as_lines(const Chart& chart, std::string_view name) {
-  json color = by(chart, name), dash = color;
+  json color = by(chart, name);
+  color["legend"] = {{"symbolType", "stroke"}, {"symbolSize", 500}};
+  json dash = color;
   json range = json::array();
   for (std::size_t i = 0; i < dash["scale"]["domain"].size(); ++i)
     range.push_back(dashes()[i % dashes().size()]);
@@ -165,10 +171,13 @@ json lines(const Chart& chart, const LinesForm& form) {
 }
 
 void add_level(json& spec, double shown_value, std::string_view word) {
+  const json once = {{"values", json::array({json::object()})}};  // not a mark for each row of the chart
   const json y = {{"datum", shown_value}};
-  spec["layer"].push_back({{"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}}, {"encoding", {{"y", y}}}});
+  spec["layer"].push_back(
+      {{"data", once}, {"mark", {{"type", "rule"}, {"strokeDash", {4, 3}}}}, {"encoding", {{"y", y}}}});
   if (word.empty()) return;
-  spec["layer"].push_back({{"mark", {{"type", "text"}, {"align", "left"}, {"dx", 4}, {"dy", -6}}},
+  spec["layer"].push_back({{"data", once},
+                           {"mark", {{"type", "text"}, {"align", "left"}, {"dx", 4}, {"dy", -6}}},
                            {"encoding", {{"y", y}, {"x", {{"value", 0}}}, {"text", {{"value", word}}}}}});
 }
 
@@ -183,6 +192,7 @@ void add_key_dates(json& spec, const std::vector<KeyDate>& dates) {
       {{"data", {{"values", std::move(rows)}}},
        {"mark",
         {{"type", "text"},
+         {"clip", true},
          {"angle", 270},
          {"align", "right"},
          {"baseline", "bottom"},

@@ -30,6 +30,8 @@ struct Chart {
   std::string says;                ///< one to three sentences written from the numbers
   std::vector<ChartField> fields;  ///< all equally long
   nlohmann::json spec;  ///< Vega-Lite of one view (mark or layer, with encoding): no data, size or colours
+  nlohmann::json
+      small_spec;       ///< of a handout where small charts of a facet would be too many: one view; or null
   std::string facet;    ///< a text field: a small chart for each of its values; "": one chart
   int height_px = 260;  ///< of the view, or of each small one
 

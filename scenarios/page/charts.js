@@ -21,19 +21,21 @@ function chartRows(chart, units) {
   return rows;
 }
 
-/** The Vega-Lite specification of a chart `width` pixels wide, data included. */
-function chartSpec(chart, units, theme, width) {
-  const inner = chart[units].spec;
+/** The Vega-Lite specification of a chart `width` pixels wide, data included; `small`: for a handout. */
+function chartSpec(chart, units, theme, width, small = false) {
+  const plain = small && chart[units].small_spec;
+  const inner = plain || chart[units].spec;
   const whole = {
     $schema: "https://vega.github.io/schema/vega-lite/v5.json",
     description: chart[units].title + ". " + chart[units].says,
     data: { name: "rows", values: chartRows(chart, units) },
-    config: theme,
+    config: { ...theme, legend: { ...theme.legend, columns: width < 480 ? 1 : 2 } },
     padding: 4,
   };
-  if (!chart.facet)
-    return { ...whole, ...inner, width, height: chart.height, autosize: { type: "fit-x", contains: "padding" } };
-  const columns = width < 560 ? 1 : 2;
+  const height = small ? Math.min(chart.height, chart.facet && !plain ? 60 : 170) : chart.height;
+  if (!chart.facet || plain)
+    return { ...whole, ...inner, width, height, autosize: { type: "fit-x", contains: "padding" } };
+  const columns = width < 560 && !small ? 1 : 2;
   const gutter = 75; // axis and its title
   const field = chart[units].fields.find((f) => f.name === chart.facet);
   const sort = [...new Set(chart.columns[chart.facet])];
@@ -41,8 +43,9 @@ function chartSpec(chart, units, theme, width) {
     ...whole,
     facet: { field: chart.facet, type: "nominal", title: null, header: { title: null }, sort },
     columns,
-    spacing: 24,
-    spec: { ...inner, width: Math.max(160, Math.floor((width - gutter) / columns - 24)), height: chart.height },
+    spacing: small ? 8 : 24,
+    resolve: { axis: { x: "independent", y: "independent" } },
+    spec: { ...inner, width: Math.max(small ? 60 : 160, Math.floor((width - gutter) / columns - 24)), height },
   };
 }
 

@@ -19,6 +19,8 @@ class App;
 
 namespace stoverturn {
 
+struct ReportInBoth;  // scenarios/report/report_html.hpp
+
 /// What the program gives back to the shell.
 enum ExitCode {
   success = 0,
@@ -41,6 +43,12 @@ void add_timing_command(CLI::App& app);
 void add_stand_command(CLI::App& app);
 void add_planting_command(CLI::App& app);
 void add_trial_command(CLI::App& app);
+void add_report_command(CLI::App& app);
+void add_figure_command(CLI::App& app);
+
+/// Reports of result files of any kind, a chapter a file; where several are runs, one that compares them
+/// comes first. Throws FileError.
+std::vector<ReportInBoth> load_reports(const std::vector<std::string>& files);
 
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);

@@ -26,6 +26,8 @@ int main(int argc, char** argv) {
   add_fit_command(app);
   add_stand_command(app);
   add_trial_command(app);
+  add_report_command(app);
+  add_figure_command(app);
   add_check_command(app);
   add_weather_command(app);
   add_parameters_command(app);

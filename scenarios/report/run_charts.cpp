@@ -13,6 +13,7 @@ namespace stoverturn {
 namespace {
 
 constexpr std::size_t most_points = 370;
+constexpr std::size_t most_bands = 3;   ///< on top of each other
 constexpr std::size_t most_lines = 6;   ///< more are drawn in small charts of their own
 constexpr double never_counts = 0.005;  ///< share of a member that is not drawn
 constexpr double forever = std::numeric_limits<double>::infinity();
@@ -91,9 +92,16 @@ nlohmann::json lines_of(const Chart& chart, std::string_view value, bool bands, 
   return lines(chart, {"date", value, one ? "" : "what", bands ? "low" : "", bands ? "high" : ""});
 }
 
+std::vector<nlohmann::json*> specs(Chart& chart) {
+  if (chart.small_spec.is_null()) return {&chart.spec};
+  return {&chart.spec, &chart.small_spec};
+}
+
 Chart with_zero_and_dates(Chart chart, std::span<const RunCharted> runs) {
-  add_level(chart.spec, 0.0, "");
-  add_key_dates(chart.spec, key_dates(*runs.front().results, forever));
+  for (nlohmann::json* spec : specs(chart)) {
+    add_level(*spec, 0.0, "");
+    add_key_dates(*spec, key_dates(*runs.front().results, forever));
+  }
   return chart;
 }
 
@@ -104,7 +112,7 @@ constexpr TimeChart nitrogen_back = {"nitrogen-back", "nitrogen_released",
 }  // namespace
 
 Chart chart_against_time(std::span<const RunCharted> runs, const TimeChart& what, double until_day) {
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "", 260};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "", 260};
   const bool bands = std::any_of(
       runs.begin(), runs.end(), [&](const RunCharted& run) { return has_band(*run.results, what.variable); });
   const Results& first = *runs.front().results;
@@ -121,8 +129,9 @@ Chart chart_against_time(std::span<const RunCharted> runs, const TimeChart& what
       columns.add(*run.results, line_name(run, t), v, t, harvest_entry(*run.results, t), end);
     }
   }
-  const bool apart = count > most_lines;
+  const bool apart = count > (bands ? most_bands : most_lines);
   if (apart) {
+    chart.small_spec = lines_of(chart, "value", false, false);
     chart.facet = "what";
     chart.height_px = 150;
   }
@@ -136,7 +145,7 @@ Chart chart_of_members(const Results& r, const TimeChart& what, std::string_view
   const std::size_t members = r.extent(v.dimensions[1]), extent = r.extent(Dimension::time);
   const std::vector<std::string>& names =
       v.dimensions[1] == Dimension::component ? r.components : r.placements;
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "treatment", 170};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "treatment", 170};
   Columns columns(chart, "value", std::string(what.axis), std::string(member_title), shown(v, r), false);
   add_texts(chart, "treatment", "treatment");
   for (std::size_t t = 0; t < r.treatments.size(); ++t) {
@@ -190,8 +199,10 @@ Chart sulfur_back_chart(std::span<const RunCharted> runs) {
 Chart soil_cover_chart(std::span<const RunCharted> runs) {
   Chart chart = chart_against_time(runs, {"soil-cover", "soil_cover", "How much of the soil lies covered",
                                           "soil covered by flat residue"});
-  add_level(chart.spec, 100.0 * levelled_cover, "30 %: conservation tillage asks for this at planting");
-  add_key_dates(chart.spec, key_dates(*runs.front().results, forever));
+  for (nlohmann::json* spec : specs(chart)) {
+    add_level(*spec, 100.0 * levelled_cover, "30 %: conservation tillage");
+    add_key_dates(*spec, key_dates(*runs.front().results, forever));
+  }
   return chart;
 }
 
@@ -212,7 +223,7 @@ std::size_t fullest_placement(const Results& r) {
 Chart driver_chart(const Results& r, const TimeChart& what) {
   const Variable& v = r.find(what.variable);
   const std::size_t extent = r.extent(Dimension::time), p = fullest_placement(r);
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "", 200};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "", 200};
   add_dates(chart, "date", "date");
   add_texts(chart, "what", "treatment");
   add_numbers(chart, "value", fmt::format("{}, {}", what.axis, r.placements[p]), shown(v, r));
@@ -293,8 +304,10 @@ Chart first_season_chart(const Results& r) {
                          {"first-season", nitrogen_back.variable,
                           "The first season close up: nitrogen given back or tied up", nitrogen_back.axis},
                          end);
-  add_level(chart.spec, 0.0, "");
-  add_key_dates(chart.spec, key_dates(r, end));
+  for (nlohmann::json* spec : specs(chart)) {
+    add_level(*spec, 0.0, "");
+    add_key_dates(*spec, key_dates(r, end));
+  }
   chart.says = words_of_first_season(r);
   return chart;
 }

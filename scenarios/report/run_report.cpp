@@ -31,10 +31,8 @@ constexpr YearRow year_rows[] = {
     {"net_value_at", "net value", 0},
 };
 
-std::string short_date(const Results& r, double day) {
-  return std::isnan(day)
-             ? ""
-             : format_date(r.start + std::chrono::days{static_cast<int>(std::lround(day))}).substr(0, 7);
+std::string date_of(const Results& r, double day) {
+  return std::isnan(day) ? "" : format_date(r.start + std::chrono::days{static_cast<int>(std::lround(day))});
 }
 
 bool is_all_zero(const Variable& v) {
@@ -49,7 +47,7 @@ ReportTable year_table(const Results& r, const YearRow& row) {
       unit.substance == "P2O5" || unit.substance == "K2O" ? ", as " + unit.substance : "";
   ReportTable table{fmt::format("{}{} [{}]", row.label, substance, unit.unit), {"treatment"}, {}};
   for (std::size_t c = 0; c < r.checkpoints.size(); ++c) {
-    const std::string date = short_date(r, r.find("checkpoint_day").values[c]);
+    const std::string date = date_of(r, r.find("checkpoint_day").values[c]);
     table.heads.push_back(date.empty() ? r.checkpoints[c] : fmt::format("{} ({})", r.checkpoints[c], date));
   }
   for (std::size_t t = 0; t < r.treatments.size(); ++t) {
@@ -75,7 +73,7 @@ ReportTable stage_table(const Results& r) {
   for (std::size_t s = 0; s < r.stages.size(); ++s) {
     if (!r.stages[s].ends_with(" 1")) continue;
     stages.push_back(s);
-    const std::string date = short_date(r, r.find("stage_day").values[s]);
+    const std::string date = date_of(r, r.find("stage_day").values[s]);
     const std::string name = r.stages[s].substr(0, r.stages[s].size() - 2);
     table.heads.push_back(date.empty() ? name : fmt::format("{} ({})", name, date));
   }

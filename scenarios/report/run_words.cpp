@@ -88,9 +88,11 @@ std::string days_over_treatments(const Results& r, std::string_view name) {
 }
 
 /// What the numbers of one treatment, the first, range over.
-std::string range_of_first(const Results& r, std::string_view name, std::size_t index, int decimals) {
-  const std::string range = shown_range(r, name, index, shown(r.find(name), r), decimals);
-  return range.empty() ? "" : fmt::format(" (range for {}: {})", r.treatments.front(), range);
+std::string range_of_first(const Results& r, std::string_view name, int decimals, double sign = 1.0) {
+  Shown unit = shown(r.find(name), r);
+  unit.scale *= sign;
+  const std::string range = shown_range(r, name, 0, unit, decimals);
+  return range.empty() ? "" : fmt::format("; the range with {} is {}", r.treatments.front(), range);
 }
 
 std::string says_of_mass(const Results& r) {
@@ -99,7 +101,7 @@ std::string says_of_mass(const Results& r) {
   const std::size_t last = r.checkpoints.size() - 1;
   return fmt::format("Of the {} of residue at harvest, half is gone after {}{}; {}, {} is still there.",
                      with_unit(shown_number(unit(mass.values.front()), 0), unit),
-                     days_over_treatments(r, "days_to_half"), range_of_first(r, "days_to_half", 0, 0),
+                     days_over_treatments(r, "days_to_half"), range_of_first(r, "days_to_half", 0),
                      checkpoint_in_words(r.checkpoints[last]), over_treatments(r, "mass_left_at", last, 0));
 }
 
@@ -115,16 +117,19 @@ std::string says_of_nitrogen(const Results& r) {
   }
   const std::string a = shown_number(N(-*least), 0), b = shown_number(N(-*most), 0);
   const auto t = static_cast<std::size_t>(most - deepest.begin());
-  const double when = r.find("harvest_day").values[t] + r.find("tie_up_deepest_day").values[t];
+  const double harvest = r.find("harvest_day").values[t];
+  const double when = harvest + r.find("tie_up_deepest_day").values[t];
   const double repaid = r.find("tie_up_repaid_day").values[t];
   const std::string then =
-      std::isnan(repaid) ? "not all of it comes back within " + run_length(r)
-                         : "all of it is back by " + date_of_day(r, r.find("harvest_day").values[t] + repaid);
-  return fmt::format(
-      "Before it gives nitrogen, residue takes some from the soil: {} {} at the most (with {} deepest about "
-      "{}){}; {}.",
-      a == b ? a : fmt::format("{} to {}", a, b), N.unit, r.treatments[t], date_of_day(r, when),
-      range_of_first(r, "tie_up_deepest", 0, 0), then);
+      when >= r.days - 1 ? "it still grows at the end of the run"
+      : std::isnan(repaid)
+          ? fmt::format("with {} it is deepest about {}, and not all of it comes back within {}",
+                        r.treatments[t], date_of_day(r, when), run_length(r))
+          : fmt::format("with {} it is deepest about {}, and all of it is back by {}", r.treatments[t],
+                        date_of_day(r, when), date_of_day(r, harvest + repaid));
+  return fmt::format("Before it gives nitrogen, residue takes some from the soil: {} {} at the most{}; {}.",
+                     a == b ? a : fmt::format("{} to {}", a, b), N.unit,
+                     range_of_first(r, "tie_up_deepest", 0, -1.0), then);
 }
 
 std::string says_of_potassium_and_cover(const Results& r) {
