@@ -15,10 +15,6 @@ constexpr double richest_CN = 3.2;  // protein
 constexpr double default_cut_length_mm = 300.0;
 const std::vector<std::string> shapes = {"stalk", "sheet"};
 
-Shape default_shape(const std::string& component) {
-  return component == "leaf" || component == "husk" ? Shape::sheet : Shape::stalk;
-}
-
 std::string name_of(const Pieces& p) {
   if (p.shape == Shape::sheet) return "sheet";
   if (!std::isfinite(p.spacing_mm) || p.opening == 0.0) return fmt::format("{:.4g} mm", p.length_mm);
@@ -84,6 +80,10 @@ void check_mass_shares(const Treatment& t, Position at, Mistakes& mistakes) {
 
 }  // namespace
 
+Shape usual_shape(std::string_view part) {
+  return part == "leaf" || part == "husk" ? Shape::sheet : Shape::stalk;
+}
+
 std::vector<PieceClass> read_pieces(TableReader& in, const std::string& what, const std::string& component,
                                     Pieces pieces, const TextOf& text_of, Mistakes& mistakes) {
   if (const auto shape = in.one_of("shape", shapes)) {
@@ -110,7 +110,7 @@ std::vector<std::optional<LabSheet>> read_components(const Table* table, const s
   for (ComponentPlan& component : components) {
     labs.emplace_back();
     Pieces pieces;
-    pieces.shape = default_shape(component.part);
+    pieces.shape = usual_shape(component.part);
     pieces.length_mm = default_cut_length_mm;
     component.pieces = {{name_of(pieces), pieces, 1.0}};
     const Value* own = table ? find(*table, component.name) : nullptr;

@@ -12,6 +12,7 @@
 #include "scenarios/plan/prices_section.hpp"
 #include "scenarios/plan/scenario.hpp"
 #include "scenarios/plan/scenario_sections.hpp"
+#include "scenarios/plan/treatment_tables.hpp"
 #include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
@@ -22,7 +23,6 @@ const std::vector<std::string> inherited = {
     "soil",       "harvest",    "component",  "event",         "label",    "next_crop",  "cover_crop",
     "parameters", "conditions", "irrigation", "later_harvest", "rotation", "as_in_trial"};
 
-/// The tables a treatment reads: the file's top, what it is `like`, and its own, laid over each other.
 Table inherited_tables(const Table& top, const Table& treatments, const std::string& name,
                        std::vector<std::string> chain, Mistakes& mistakes) {
   Table base;
@@ -380,6 +380,14 @@ Scenario read_from(const Source& source, DrawnFrom& from, const TextOf& text_of,
 }
 
 }  // namespace
+
+Table treatment_tables(const Table& top, const std::string& treatment) {
+  Mistakes ignored;
+  const Value* treatments = find(top, "treatment");
+  static const Table none;
+  return inherited_tables(top, treatments && treatments->table() ? *treatments->table() : none, treatment, {},
+                          ignored);
+}
 
 Scenario read_scenario(std::string_view text, const std::string& name,
                        const std::vector<std::string>& overrides, const TextOf& text_of) {

@@ -22,6 +22,9 @@ void read_ensemble_section(TableReader& top, Scenario& scenario, Mistakes& mista
 HarvestPlan read_harvest(TableReader& in, const Treatment& treatment, const MaterialLibrary& library,
                          Mistakes& mistakes);
 
+/// How a part is shaped where a file says nothing.
+Shape usual_shape(std::string_view part);
+
 /// Pieces of one component: cut_length, entry_spacing, opening, shape, and pieces or a sieve sheet, over
 /// those it has without.
 std::vector<PieceClass> read_pieces(TableReader& in, const std::string& what, const std::string& component,

@@ -8,6 +8,7 @@
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/design/design_model.hpp"
 #include "scenarios/ensemble/site_table.hpp"
+#include "scenarios/results/read_with_files.hpp"
 #include "scenarios/results/results.hpp"
 #include "scenarios/results/run_scenario.hpp"
 #include "scenarios/text/text_of.hpp"
@@ -55,13 +56,6 @@ enum class InputKind { other, scenario, fit, plan, stand, trial_data };
 InputKind input_kind(std::string_view text);
 /// Throws InputError that names the command for it where the text is surely something else.
 void want_input(std::string_view text, const std::string& name, InputKind wanted);
-
-/// A scenario read with all the files it names.
-struct LoadedScenario {
-  Scenario scenario;
-  Climates climates;
-  std::vector<KeptText> texts;
-};
 
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);

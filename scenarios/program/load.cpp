@@ -26,10 +26,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr const char* log_prefix = "log: ";
-constexpr const char* file_prefix = "file: ";
-constexpr const char* weather_notes_name = "weather_notes";
-
 std::string versions() {
   return fmt::format("{}\nBoost {}\nEigen {}.{}.{}\nHDF5 {}\ncompiler {}\n", program_name(),
                      BOOST_LIB_VERSION, EIGEN_WORLD_VERSION, EIGEN_MAJOR_VERSION, EIGEN_MINOR_VERSION,
@@ -45,48 +41,12 @@ void keep(LoadedScenario& loaded, const std::string& scenario_name, const std::s
                                              {"versions", versions()}});
 }
 
-/// Texts as `find` finds them, each kept once with what is loaded.
-TextOf keeping(LoadedScenario& loaded, TextOf find) {
-  return [&loaded, find = std::move(find)](const std::string& file) -> std::optional<std::string> {
-    for (const KeptText& text : loaded.texts) {
-      if (text.name == file_prefix + file) return text.text;
-    }
-    std::optional<std::string> found = find(file);
-    if (found) loaded.texts.push_back({file_prefix + file, *found});
-    return found;
-  };
-}
-
-/// Days that were filled are told in the results, and again when these are run again.
-void keep_weather_notes(const std::vector<std::string>& notes, LoadedScenario& loaded) {
-  if (notes.empty()) return;
-  loaded.scenario.warnings.insert(loaded.scenario.warnings.end(), notes.begin(), notes.end());
-  loaded.texts.push_back({weather_notes_name, fmt::format("{}", fmt::join(notes, "\n"))});
-}
-
-void load_weather(const fs::path& folder, const TextOf& text_of, LoadedScenario& loaded) {
-  if (!loaded.scenario.weather) return;
-  const WeatherPlan& plan = *loaded.scenario.weather;
-  if (plan.normals) {
-    loaded.climates.weather = planned_weather(loaded.scenario);
-    return;
-  }
-  const std::optional<std::string> text = text_of(plan.file);
-  if (!text) {
-    const fs::path file = folder / plan.file;
-    throw InputError(
-        {{plan.at, fmt::format("file: there is no weather file {}", file.lexically_normal().string())}});
-  }
-  const WeatherRecord record =
-      read_weather(*text, plan.file,
-                   {plan.latitude_deg, plan.elevation_m, plan.longest_gap_d, plan.station, plan.columns_in});
-  if (std::isnan(record.weather.latitude_deg)) {
-    throw InputError(
-        {{plan.at, fmt::format("{} does not say its latitude; write latitude = \"42.0 N\" under [weather]",
-                               plan.file)}});
-  }
-  loaded.climates.weather = record.weather;
-  keep_weather_notes(weather_notes(record, plan.file), loaded);
+/// Files as they lie in a folder, or as `text_of` has them.
+FilesBeside beside(const fs::path& folder, const TextOf& text_of) {
+  FilesBeside files;
+  files.text_of = text_of;
+  files.called = [folder](const std::string& file) { return (folder / file).lexically_normal().string(); };
+  return files;
 }
 
 /// The weather that results keep, with the place that `--set` states now; or another file that it names.
@@ -96,10 +56,10 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
     return std::any_of(set_now.begin(), set_now.end(),
                        [&](const std::string& text) { return text.starts_with(key + "="); });
   };
-  if (is_set("weather.file")) return load_weather({}, on_disk({}), loaded);
+  if (is_set("weather.file")) return read_weather_of(beside({}, on_disk({})), loaded);
   const bool generated = loaded.scenario.weather && loaded.scenario.weather->normals;
   if (generated && !set_now.empty())
-    return load_weather({}, on_disk({}), loaded);  // another seed or date: other days
+    return read_weather_of(beside({}, on_disk({})), loaded);  // another seed or date: other days
   for (const std::string key : {"weather.longest_gap", "weather.station", "weather.columns_in"}) {
     if (!is_set(key)) continue;
     throw InputError({{{"command line", 0, 0},
@@ -117,24 +77,6 @@ void restore_weather(const Results& results, const std::vector<std::string>& set
   }
   if (const std::string* notes = kept(results.texts, weather_notes_name)) {
     keep_weather_notes(lines_of(*notes), loaded);
-  }
-}
-
-/// The logs that conditions name and that are not there yet.
-void load_logs(const fs::path& folder, const TextOf& text_of, LoadedScenario& loaded) {
-  for (const Treatment& t : loaded.scenario.treatments) {
-    if (!t.conditions || t.conditions->log_file.empty()) continue;
-    const std::string& file = t.conditions->log_file;
-    const bool known = std::any_of(loaded.climates.logs.begin(), loaded.climates.logs.end(),
-                                   [&](const auto& log) { return log.first == file; });
-    if (known) continue;
-    const std::optional<std::string> log_text = text_of(file);
-    if (!log_text) {
-      throw InputError({{t.conditions->at, fmt::format("log: there is no file {}",
-                                                       (folder / file).lexically_normal().string())}});
-    }
-    loaded.climates.logs.emplace_back(file, read_conditions_log(*log_text, file));
-    loaded.texts.push_back({log_prefix + file, *log_text});
   }
 }
 
@@ -161,7 +103,7 @@ LoadedScenario load_from_result(const fs::path& path, std::vector<std::string> o
     loaded.climates.logs.emplace_back(file, read_conditions_log(kept_text.text, file));
     loaded.texts.push_back(kept_text);
   }
-  load_logs({}, on_disk({}), loaded);
+  read_logs_of(beside({}, on_disk({})), loaded);
   keep(loaded, *name, *text, overrides);
   return loaded;
 }
@@ -262,10 +204,7 @@ LoadedScenario load_scenario_text(const std::string& text, const std::string& na
   if (is_fit_plan(text)) {
     throw InputError({{{name, 1, 1}, "this is a fit file, not a scenario; use `stoverturn fit`"}});
   }
-  LoadedScenario loaded;
-  loaded.scenario = read_scenario(text, name, overrides, keeping(loaded, text_of));
-  load_weather(folder, text_of, loaded);
-  load_logs(folder, text_of, loaded);
+  LoadedScenario loaded = read_with_files(text, name, overrides, beside(folder, text_of));
   keep(loaded, name, text, overrides);
   return loaded;
 }

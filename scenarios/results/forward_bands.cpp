@@ -192,46 +192,80 @@ bool is_of_band(std::string_view name) {
   return name.ends_with(band_low) || name.ends_with(band_middle) || name.ends_with(band_high);
 }
 
-Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                       const RunProgress& progress, const ForEach& for_each) {
-  if (!scenario.draws) return run_scenario(scenario, climates, std::move(texts), progress);
-  const ScenarioDraws& draws = *scenario.draws;
-  const auto whole = static_cast<double>(draws.count + 1);
+struct BandsUnderWay::Inside {
+  const Scenario& scenario;
+  const Climates& climates;
+  Results results;
+  std::optional<Collected> collected;  ///< none: no draws
+  std::size_t next = 0;
+  std::string first_failure;
+
+  std::size_t count() const { return scenario.draws ? scenario.draws->count : 0; }
+};
+
+BandsUnderWay::BandsUnderWay(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
+                             const RunProgress& progress, KnownDrivers* known)
+    : in_(new Inside{scenario, climates, {}, {}, 0, ""}) {
+  const auto whole = static_cast<double>(in_->count() + 1);
   const RunProgress of_estimate = [&](double done) {
     if (progress) progress(done / whole);
   };
-  Results results = run_scenario(scenario, climates, std::move(texts), of_estimate);
-  Collected collected(results, draws.level, draws.count);
-  std::string first_failure;
-  for (std::size_t first = 0; first < draws.count; first += batch) {
-    const std::size_t count = std::min(batch, draws.count - first);
-    std::vector<DrawnRun> runs(count);
-    for_each((count + lane_count - 1) / lane_count, [&](std::size_t group) {
-      const std::size_t begin = group * lane_count;
-      run_draws(draws, first + begin, climates,
-                std::span(runs).subspan(begin, std::min(lane_count, count - begin)));
-    });
-    for (DrawnRun& run : runs) {
-      if (run.failure.empty()) {
-        collected.add(std::move(run));
-      } else if (first_failure.empty()) {
-        first_failure = run.failure;
-      }
+  in_->results = run_scenario(scenario, climates, std::move(texts), of_estimate, known);
+  if (scenario.draws) in_->collected.emplace(in_->results, scenario.draws->level, scenario.draws->count);
+}
+
+BandsUnderWay::~BandsUnderWay() = default;
+
+bool BandsUnderWay::done() const { return in_->next == in_->count(); }
+
+double BandsUnderWay::share_done() const {
+  return static_cast<double>(in_->next + 1) / static_cast<double>(in_->count() + 1);
+}
+
+void BandsUnderWay::step(std::size_t most, const ForEach& for_each) {
+  const std::size_t count = std::min(most, in_->count() - in_->next);
+  std::vector<DrawnRun> runs(count);
+  for_each((count + lane_count - 1) / lane_count, [&](std::size_t group) {
+    const std::size_t begin = group * lane_count;
+    run_draws(*in_->scenario.draws, in_->next + begin, in_->climates,
+              std::span(runs).subspan(begin, std::min(lane_count, count - begin)));
+  });
+  for (DrawnRun& run : runs) {
+    if (run.failure.empty()) {
+      in_->collected->add(std::move(run));
+    } else if (in_->first_failure.empty()) {
+      in_->first_failure = run.failure;
     }
-    if (progress) progress(static_cast<double>(first + count + 1) / whole);
   }
+  in_->next += count;
+}
+
+Results BandsUnderWay::finish() {
+  if (!in_->collected) return std::move(in_->results);
+  const ScenarioDraws& draws = *in_->scenario.draws;
+  const Collected& collected = *in_->collected;
   if (collected.runs() == 0) {
     throw InputError({{{draws.fit.empty() ? "draws" : draws.fit, 0, 0},
-                       fmt::format("none of its draws could be run; the first: {}", first_failure)}});
+                       fmt::format("none of its draws could be run; the first: {}", in_->first_failure)}});
   }
-  const bool wide = collected.put_bands(results, draws.level);
-  note_draws(draws, collected.runs(), first_failure, results);
+  const bool wide = collected.put_bands(in_->results, draws.level);
+  note_draws(draws, collected.runs(), in_->first_failure, in_->results);
   if (!wide && draws.fit.empty()) {
-    results.notes.emplace_back(
+    in_->results.notes.emplace_back(
         "Ranges have no width: every parameter that is known to differ between places is set here. "
         "Leave draws out, or take values out.");
   }
-  return results;
+  return std::move(in_->results);
+}
+
+Results run_with_bands(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
+                       const RunProgress& progress, const ForEach& for_each) {
+  BandsUnderWay run(scenario, climates, std::move(texts), progress);
+  while (!run.done()) {
+    run.step(batch, for_each);
+    if (progress) progress(run.share_done());
+  }
+  return run.finish();
 }
 
 }  // namespace stoverturn

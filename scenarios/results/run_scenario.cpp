@@ -103,7 +103,7 @@ std::string repetition_note(const Scenario& scenario, const Weather& weather, co
 class RunUnderWay {
  public:
   RunUnderWay(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-              bool of_cohorts)
+              bool of_cohorts, KnownDrivers* known = nullptr)
       : scenario_(scenario), climates_(climates) {
     const RunSpan span = run_span(scenario);
     results_.title = scenario.title;
@@ -120,7 +120,7 @@ class RunUnderWay {
     std::size_t most = 0;
     for (const Treatment& t : scenario.treatments) {
       results_.treatments.push_back(t.label);
-      jobs_.push_back(treatment_job(scenario, t, climates));
+      jobs_.push_back(treatment_job(scenario, t, climates, known));
       most = std::max(most, t.harvests.size());
     }
     for (std::size_t h = 1; h <= most; ++h) results_.harvests.push_back(std::to_string(h));
@@ -177,8 +177,8 @@ Weather kept_weather(const Results& results) {
 std::string program_name() { return "stoverturn " STOVERTURN_VERSION; }
 
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                     const RunProgress& progress) {
-  RunUnderWay run(scenario, climates, std::move(texts), true);
+                     const RunProgress& progress, KnownDrivers* known) {
+  RunUnderWay run(scenario, climates, std::move(texts), true, known);
   const std::size_t treatments = scenario.treatments.size();
   for (std::size_t t = 0; t < treatments; ++t) {
     const Outcome outcome = simulate<double>(run.job(t), [&](int day, const State<double>& x) {

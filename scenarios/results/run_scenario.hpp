@@ -11,9 +11,9 @@ using RunProgress = std::function<void(double)>;
 
 /// Simulates every treatment and gathers the results: series, key numbers, weather and notes. `texts` are
 /// kept with them. Throws InputError when weather or a log does not reach, or an integration fails (naming
-/// the treatment).
+/// the treatment). `known` as treatment_job() has it.
 Results run_scenario(const Scenario& scenario, const Climates& climates, std::vector<KeptText> texts,
-                     const RunProgress& progress = {});
+                     const RunProgress& progress = {}, KnownDrivers* known = nullptr);
 
 /// One to eight scenarios that differ in parameters alone, simulated in lanes: the results of each but for
 /// series over cohorts. Nothing when one of them cannot be integrated: it stops the others.

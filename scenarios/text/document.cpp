@@ -82,6 +82,28 @@ bool has_unquoted_quantity(std::string_view line) {
                              line[i] == '/' || line[i] == '$');
 }
 
+// More names in a row, dot by dot, than any file has; toml++ 3.3 limits how deep values are, not names, and
+// each level is a table in a table.
+constexpr int deepest_name = 200;
+
+void refuse_deep_names(std::string_view text, const std::string& name) {
+  constexpr std::string_view of_names =
+      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_-\"' \t";
+  int line = 1, column = 0, dots = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    ++column;
+    if (text[i] == '.' && i > 0 && text[i - 1] != '.') {
+      if (++dots == deepest_name)
+        throw InputError({{{name, line, column}, "found a name of more than 200 parts"}});
+    } else if (of_names.find(text[i]) == std::string_view::npos) {
+      dots = 0;
+    }
+    if (text[i] != '\n') continue;
+    ++line;
+    column = 0;
+  }
+}
+
 }  // namespace
 
 std::string_view kind_name(const Value& value) {
@@ -91,6 +113,7 @@ std::string_view kind_name(const Value& value) {
 }
 
 Table read_toml(std::string_view text, const std::string& name) {
+  refuse_deep_names(text, name);
   toml::table parsed;
   try {
     parsed = toml::parse(text, std::string_view(name));

@@ -7,9 +7,11 @@ const { chromium } = require("playwright-core");
 
 const program = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find((p) => fs.existsSync(p));
 
-/** Opens a page file and watches it: problems() lists console errors and requests that leave the page. */
-async function openPage(browser, file, { width = 1200, height = 900, hash = "", ...more } = {}) {
+/** Opens a page file and watches it: `problems` lists console errors and requests that leave the page. `before` runs in
+ * the page ahead of its own scripts. */
+async function openPage(browser, file, { width = 1200, height = 900, hash = "", ...more } = {}, before = undefined) {
   const context = await browser.newContext({ viewport: { width, height }, acceptDownloads: true, ...more });
+  if (before) await context.addInitScript(before);
   const page = await context.newPage();
   const problems = [];
   page.on("console", (m) => m.type() === "error" && problems.push(`console: ${m.text()}`));
