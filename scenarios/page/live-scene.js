@@ -1,42 +1,41 @@
 // The drawing of the setting that is on the controls, at the day of the time slider.
 "use strict";
 
-/** Interpolates a daily course at a day; a course may begin late. */
-function valueAt(course, day) {
-  const i = Math.max(0, Math.min(course.length - 1, Math.floor(day)));
-  const next = Math.min(course.length - 1, i + 1);
-  return course[i] + (course[next] - course[i]) * (day - i);
+/** A course at an entry that need not be whole. */
+function valueAt(course, entry) {
+  const i = Math.max(0, Math.min(course.length - 1, Math.floor(entry))), next = Math.min(course.length - 1, i + 1);
+  return course[i] + (course[next] - course[i]) * Math.min(1, entry - i);
 }
 
 /**
  * Rows to draw: what lies on top and what is buried, of opened and of closed pieces, each with the share of its tissue
  * that nothing has reached and the share of its mass that is left. `cohorts` are those of the cut component:
- * [{ pieces, placement, closed: [g/m2 a day], mass: [g/m2 a day] }].
+ * [{ pieces, placement, every_d, closed, mass }], g/m2 every few days.
  */
 function rowsAt(settings, cohorts, shape, day) {
   const s = tidied(settings);
   const kinds = !s.spacing || s.opened >= 100 ? [{ pieces: undefined, share: 1, spacing: s.spacing }]
     : [{ pieces: "opened", share: s.opened / 100, spacing: s.spacing }, { pieces: "closed", share: 1 - s.opened / 100, spacing: 0 }];
-  const rows = [];
+  const rows = [], entry = day / (cohorts[0]?.every_d ?? 1);
   for (const place of ["surface", "buried"]) {
     for (const kind of kinds) {
       const mine = cohorts.filter((c) => kind.pieces === undefined || c.pieces === kind.pieces);
       const here = mine.find((c) => c.placement === place);
       if (!here) continue;
       const first = here.mass.findIndex((m) => m > 0);
-      if (first < 0 || first > day) continue;
+      if (first < 0 || first > entry) continue;
       const all = mine.reduce((sum, c) => sum + c.closed[first], 0), whole = Math.max(...mine.map((c) => c.closed[0]));
       const wholeMass = Math.max(...mine.map((c) => c.mass[0]));
       let part = all > 0 ? here.closed[first] / all : 1;
       if (place === "surface") {
         const moved = mine.find((c) => c.placement === "buried"), at = moved ? moved.mass.findIndex((m) => m > 0) : -1;
-        if (at >= 0 && at <= day) part = here.closed[at] / (here.closed[at] + moved.closed[at]);
+        if (at >= 0 && at <= entry) part = here.closed[at] / (here.closed[at] + moved.closed[at]);
       }
       if (part < 0.005) continue;
       rows.push({
         place, share: kind.share, part, kind: kind.spacing ? "opened" : "closed",
-        closed: Math.min(1, valueAt(here.closed, day) / (whole * part)),
-        left: Math.min(1, valueAt(here.mass, day) / (wholeMass * part)),
+        closed: Math.min(1, valueAt(here.closed, entry) / (whole * part)),
+        left: Math.min(1, valueAt(here.mass, entry) / (wholeMass * part)),
         piece: { length: s.cut, diameter: shape.diameter, rind: shape.rind, spacing: kind.spacing, opening: s.opening / 100 },
       });
     }
