@@ -128,4 +128,14 @@ function nameOf(settings, units) {
   return words.join(", ");
 }
 
+/** What else holds for a setting, for those who read its numbers on paper. */
+function assumedWords(settings, units) {
+  const s = tidied(settings), say = (key) => valueWords(sliderOf(key), s, units);
+  const weather = s.climate.startsWith("file:") ? `weather of ${s.climate.slice(5)}` : `weather made for ${s.climate}, no real years`;
+  const spread = s.product ? `; ${say("nitrogen")} as ${s.product} on ${dateWords(dateAfter(s.harvest, s.nitrogen_day))}` : "; no nitrogen spread";
+  const worked = s.buried ? `; ${say("buried")} worked in ${say("depth")} deep on ${dateWords(dateAfter(s.harvest, s.buried_day))}` : "";
+  return `Assumed for the setting on the controls: ${s.material}, ${say(s.material === "corn" ? "grain" : "residue")}, harvested ${dateWords(s.harvest)}, carbon to nitrogen ${say("cn")}${worked}${spread}; ` +
+    `${weather}; ${s.texture}; next crop planted ${dateWords("2000-" + s.planting, false)}, taking up to ${say("crop_nitrogen")}.`;
+}
+
 if (typeof module !== "undefined") module.exports = { SLIDERS, START, UNITS, nameOf, tidied, valueWords, sameSettings, dateAfter, stopValue, nearestStop };

@@ -95,15 +95,17 @@ function drawScene() {
 
 async function drawCharts(mine) {
   const phone = matchMedia("(max-width: 820px)").matches, [first, ...others] = shown.charts.map((chart) => withOneBand(chart, MOVING));
-  await wall.draw(first, state.units, byId("first-chart"), phone ? 120 : undefined);
+  await wall.draw(first, state.units, byId("first-chart"), phone ? 105 : undefined);
   fillNumbers(byId("number-table"), shown, state.units, harvestOf);
+  byId("assumed").textContent = assumedWords(state.now, state.units);
   clearTimeout(wordsTimer);
   wordsTimer = setTimeout(() => (byId("outcome").textContent = outcomeWords(shown, MOVING, state.units, state.now.harvest)), 350);
   for (const chart of others) {
     if (mine !== turn) return;
     await wall.draw(chart, state.units, byId("charts"), phone ? Math.min(200, chart.height) : undefined);
   }
-  const notes = [...new Set([...shown.warnings, ...shown.notes])];
+  const money = /\b(prices?|costs?|money|net value)\b/i; // of which this page shows none
+  const notes = [...new Set([...shown.warnings, ...shown.notes])].filter((note) => !money.test(note));
   byId("notes").replaceChildren(...notes.map((note) => Object.assign(document.createElement("p"), { textContent: note })));
   document.body.dataset.turn = String(mine);
 }
