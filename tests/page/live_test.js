@@ -268,6 +268,14 @@ test("a saved scenario gives the same key numbers in the native program", async 
       }
     }
     assert.ok(compared > 60, `${compared} compared`);
+    const settings = await page.evaluate(() => tidied(state.now));
+    await page.reload();
+    await page.waitForSelector("body[data-ready]");
+    await drop(page, "stalks.toml", text);
+    assert.match(await message(page), /stalks\.toml: 2 treatments pinned\./);
+    const back = await page.evaluate(() => state.now);
+    for (const [key, value] of Object.entries(settings))
+      assert.ok(typeof value === "number" ? Math.abs(back[key] - value) <= 1e-6 * Math.abs(value) : back[key] === value, `${key}: ${back[key]} and ${value}`);
     await close();
   }
   fs.rmSync(folder, { recursive: true });
