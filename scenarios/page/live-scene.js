@@ -43,12 +43,14 @@ function rowsAt(settings, cohorts, shape, day) {
   return rows;
 }
 
+/** "7/8 in", "2.3 in", "22 mm". */
 function lengthWords(mm, units) {
-  if (units === "us") {
-    const inches = mm / INCH;
-    return inches < 0.95 ? `${Math.max(0, Math.round(inches * 16))}/16 in` : `${Math.round(inches * 10) / 10} in`;
-  }
-  return `${Math.round(mm)} mm`;
+  if (units !== "us") return `${Math.round(mm)} mm`;
+  let part = Math.round((mm / INCH) * 16), of = 16;
+  if (part >= 16) return `${Math.round((mm / INCH) * 10) / 10} in`;
+  if (part === 0) return "less than 1/16 in";
+  for (; part % 2 === 0; part /= 2) of /= 2;
+  return `${part}/${of} in`;
 }
 const percent = (share) => `${Math.round(100 * share)} %`;
 
@@ -68,7 +70,7 @@ function showScene(settings, cohorts, shape, day, units) {
   const sentences = drawn.map(({ row, reach }) => {
     const where = several ? (row.place === "buried" ? "In the soil" : "On top") : row.place === "buried" ? "In the soil" : "On the ground";
     const which = two ? `, ${row.kind} pieces` : "";
-    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has come ${lengthWords(reach, units)} in from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}; ${percent(1 - row.closed)} of the tissue is reached`;
+    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has got ${lengthWords(reach, units)} deep from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}; ${percent(1 - row.closed)} of the tissue is reached`;
     return `${where}${which}: ${far}, ${percent(row.left)} of the weight is left.`;
   });
   words.className = rows.length > 2 ? "unseen" : "";
@@ -83,4 +85,4 @@ function dayWords(day, harvest) {
   return `${past}, ${dateWords(dateAfter(harvest, day))}`;
 }
 
-if (typeof module !== "undefined") module.exports = { rowsAt, dayWords };
+if (typeof module !== "undefined") module.exports = { rowsAt, dayWords, lengthWords };

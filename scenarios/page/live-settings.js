@@ -2,7 +2,8 @@
 // object of these keys; lengths in mm, dry matter in t/ha, nitrogen in kg/ha, shares in %, dates in days after harvest.
 "use strict";
 
-const INCH = 25.4, LB_ACRE = 1.12085115, BUSHEL = 0.0627676; // mm; kg/ha; t/ha of corn at 15.5 % moisture
+const POUND_KG = 0.45359237, ACRE_HA = 0.40468564224; // by definition
+const INCH = 25.4, LB_ACRE = POUND_KG / ACRE_HA, BUSHEL = (56 * LB_ACRE) / 1000; // mm; kg/ha; t/ha of corn at 15.5 % moisture
 const steps = (from, to, step) => Array.from({ length: Math.round((to - from) / step) + 1 }, (_, i) => from + i * step);
 
 const UNITS = {

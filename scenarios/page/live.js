@@ -146,7 +146,11 @@ function showPins() {
   state.pins.forEach((pin, i) => {
     const item = document.createElement("li");
     item.append(line(i + 1), text(names[i]));
-    if (pin.settings) item.append(button("Set", `Set the controls to ${names[i]}`, () => { state.now = { ...pin.settings }; update(); }));
+    if (pin.settings) item.append(button("Set", `Set the controls to ${names[i]}`, () => {
+      state.now = { ...pin.settings };
+      update();
+      list.children[i + 1].querySelector("button").focus();
+    }));
     item.append(button("Rename", `Rename ${names[i]}`, () => renamePin(item, pin, names[i])), button("Remove", `Remove ${names[i]}`, () => {
       state.pins.splice(i, 1);
       update();

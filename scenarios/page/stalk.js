@@ -103,7 +103,7 @@ function drawRow(row, x, end, y, k, ground) {
   const clip = `clip-${Math.round(x)}-${Math.round(y)}`;
   const group = svg("g", { "clip-path": `url(#${clip})` });
   const gone = Math.max(0, Math.min(1, (1 - row.left) / Math.max(1e-6, 1 - row.closed)));
-  const extra = { gone: { "stroke-width": dot.toFixed(1) }, reached: { "fill-opacity": (1 - 0.7 * gone).toFixed(2) } };
+  const extra = { gone: { "stroke-width": dot.toFixed(1) }, reached: { "fill-opacity": (1 - 0.45 * gone).toFixed(2) } };
   for (const [part, d] of Object.entries(paths)) {
     if (d && part !== "dot") group.append(svg("path", { class: `stalk-${part} on-${ground}`, d, ...extra[part] }));
   }

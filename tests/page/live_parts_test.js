@@ -11,8 +11,8 @@ const { closedCore, openingsAt, reachOf } = require(path.join(page, "stalk.js"))
 
 /** The page's scripts share one scope, as on the page. */
 const parts = vm.runInNewContext(
-  ["live-settings.js", "live-scenario.js", "live-link.js", "live-numbers.js", "live-runs.js"].map((f) => fs.readFileSync(path.join(page, f), "utf8").replace(/^if \(typeof module.*$/m, "")).join("\n") +
-    "\n({ START, SLIDERS, linkOf, pageOfLink, scenarioText, nameOf, tidied, sameSettings, cellWords, directionRange, withNewest, tomlText, inOneFile })",
+  ["live-settings.js", "live-scenario.js", "live-link.js", "live-numbers.js", "live-runs.js", "live-scene.js"].map((f) => fs.readFileSync(path.join(page, f), "utf8").replace(/^if \(typeof module.*$/m, "")).join("\n") +
+    "\n({ START, SLIDERS, linkOf, pageOfLink, scenarioText, nameOf, tidied, sameSettings, cellWords, directionRange, withNewest, tomlText, inOneFile, lengthWords, dayWords, rowsAt })",
   { URLSearchParams, Date });
 
 const lists = { materials: [{ name: "corn" }, { name: "wheat straw" }], products: [{ name: "UAN 28" }], climates: [{ name: "central Iowa" }, { name: "Pampas" }], textures: [{ name: "silt loam" }, { name: "clay" }] };
@@ -88,4 +88,22 @@ test("the newest run takes the place of its line; other lines and their bands st
   const both = plain(parts.withNewest(whole, newest, "now"));
   assert.deepEqual(both.charts[0].columns, { what: ["now", "now", "pin"], y: [5, 6, 2], low: [null, null, 1] });
   assert.deepEqual([both.charts[0].si.says, both.numbers.length, both.cohorts[0]], ["new", 2, 7]);
+});
+
+test("lengths and days in words", () => {
+  assert.deepEqual([22.2, 12.7, 1.6, 0.1, 58.4, 254].map((mm) => parts.lengthWords(mm, "us")), ["7/8 in", "1/2 in", "1/16 in", "less than 1/16 in", "2.3 in", "10 in"]);
+  assert.equal(parts.lengthWords(22.2, "si"), "22 mm");
+  assert.equal(parts.dayWords(0, "2026-10-20"), "at harvest, 20 Oct 2026");
+  assert.equal(parts.dayWords(426, "2026-10-20"), "1 year 2 months after harvest, 20 Dec 2027");
+});
+
+test("what is worked in leaves its share; both places show their own shares of tissue and mass", () => {
+  const settings = { ...parts.START, buried: 40, buried_day: 8 };
+  const cohorts = [{ pieces: "", placement: "surface", every_d: 4, closed: [100, 90, 48, 30], mass: [200, 190, 108, 90] },
+    { pieces: "", placement: "buried", every_d: 4, closed: [0, 0, 32, 8], mass: [0, 0, 72, 40] }];
+  const rows = plain(parts.rowsAt(settings, cohorts, { diameter: 20, rind: 0.12 }, 12));
+  assert.deepEqual(rows.map((r) => r.place), ["surface", "buried"]);
+  assert.ok(Math.abs(rows[0].closed - 30 / 60) < 1e-12 && Math.abs(rows[1].closed - 8 / 40) < 1e-12);
+  assert.ok(Math.abs(rows[0].left - 90 / 120) < 1e-12 && Math.abs(rows[1].left - 40 / 80) < 1e-12);
+  assert.equal(parts.rowsAt(settings, cohorts, { diameter: 20, rind: 0.12 }, 4).length, 1);
 });
