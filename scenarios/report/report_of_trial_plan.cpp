@@ -8,24 +8,13 @@
 #include <fmt/ranges.h>
 
 #include "scenarios/design/design_tables.hpp"
+#include "scenarios/design/design_words.hpp"
 #include "scenarios/report/trial_plan_charts.hpp"
 #include "scenarios/results/text_table.hpp"
 #include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
 namespace {
-
-std::string percent(double share, int digits = 0) { return shown_number(100.0 * share, digits); }
-/// "+12 %" for 1.12
-std::string wider(double ratio) {
-  return std::isfinite(ratio) ? fmt::format("{:+.0f} %", 100.0 * (ratio - 1.0)) : "-";
-}
-std::string with_error(double share, double se) {
-  return std::isfinite(share) ? fmt::format("{} +- {}", percent(share), percent(se)) : "-";
-}
-std::string values(const Interval& i, std::string_view word = "to") {
-  return fmt::format("{:.3g} {} {:.3g}", i.lower, word, i.upper);
-}
 
 class PlanPage {
  public:
@@ -70,7 +59,7 @@ class PlanPage {
     out_.about.push_back(fmt::format(
         "{:g} g of dry residue a bag; a bag is taken to be off by {} % of what was put in (standard "
         "deviation).",
-        plan_.bag_mass_g, percent(plan_.sd, 1)));
+        plan_.bag_mass_g, percent_words(plan_.sd, 1)));
     out_.about.push_back(fmt::format(
         "What is not known yet was drawn {} times{}.", plan_.draws,
         plan_.trials > 0 ? fmt::format("; {} trials were invented and fitted to check the plan", plan_.trials)
@@ -99,8 +88,8 @@ class PlanPage {
     if (least != plan_.estimates.end()) {
       out_.says.push_back(fmt::format(
           "Least is learned of {} ({}): thought to lie between {}{}, and about {} after the trial.",
-          least->unknown.name, least->unknown.meaning, values(least->known, "and"), unit_of(*least),
-          values(least->interval)));
+          least->unknown.name, least->unknown.meaning, interval_words(least->known, "and"), unit_of(*least),
+          interval_words(least->interval)));
     }
   }
 
@@ -111,13 +100,13 @@ class PlanPage {
   /// "A difference of 5 % ... shows in 48 of 100 such trials: about half of them show nothing."
   std::string power_words(const DesignPower& p) const {
     const std::string what = p.day >= 0 ? fmt::format("{} % of what was put in after {} days ({})",
-                                                      percent(p.difference), p.day, p.what)
-                                        : fmt::format("{} % in {}", percent(p.difference), p.what);
+                                                      percent_words(p.difference), p.day, p.what)
+                                        : fmt::format("{} % in {}", percent_words(p.difference), p.what);
     std::string text = fmt::format("A difference of {} between {} and {} shows in {} of 100 such trials",
-                                   what, plan_.one, plan_.other, percent(p.power));
+                                   what, plan_.one, plan_.other, percent_words(p.power));
     if (p.what.ends_with("by the fit")) text += ", if the model is right for the field";
     if (p.power < DesignPower::wanted) {
-      text += fmt::format("; the other {} show nothing", percent(1.0 - p.power));
+      text += fmt::format("; the other {} show nothing", percent_words(1.0 - p.power));
       if (p.bags_needed > 0)
         text += fmt::format(". For 80 of 100 it takes {} bags of each treatment on that day", p.bags_needed);
     }
@@ -173,17 +162,18 @@ class PlanPage {
         fmt::format("Each parameter before the trial, and the {} % interval that the bags should leave. Told "
                     "is the share of "
                     "what was open before that the bags take away.",
-                    percent(plan_.level)));
+                    percent_words(plan_.level)));
     s.charts.push_back(plan_intervals_chart(plan_));
     ReportTable table{
         fmt::format("Mean over {} draws. Last columns: how much wider with other dates", plan_.draws),
         {"parameter", "what it is", "unit", "expected", "thought between",
-         fmt::format("{} % interval then", percent(plan_.level)), "told, %", "evenly spaced", "own pulls"},
+         fmt::format("{} % interval then", percent_words(plan_.level)), "told, %", "evenly spaced",
+         "own pulls"},
         {}};
     for (const DesignEstimate& e : plan_.estimates) {
       table.rows.push_back({e.unknown.name, e.unknown.meaning, unit_of(e), fmt::format("{:.3g}", e.expected),
-                            values(e.known), values(e.interval), percent(e.told), wider(e.even_wider),
-                            wider(e.own_wider)});
+                            interval_words(e.known), interval_words(e.interval), percent_words(e.told),
+                            wider_words(e.even_wider), wider_words(e.own_wider)});
     }
     s.tables.push_back(std::move(table));
   }
@@ -196,7 +186,7 @@ class PlanPage {
       s.words.push_back(fmt::format(
           "The scenario itself expects {} points of mass left between the two on that day ({} in nine of ten "
           "draws).",
-          percent(plan_.scenario_difference, 1),
+          percent_words(plan_.scenario_difference, 1),
           fixed_range(100.0 * plan_.scenario_between.lower, 100.0 * plan_.scenario_between.upper, 1)));
     }
     s.words.emplace_back(
@@ -209,8 +199,9 @@ class PlanPage {
         {"difference in", "of, %", "on day", "shows in %", "invented trials, %", "bags for 80 %"},
         {}};
     for (const DesignPower& p : plan_.powers) {
-      table.rows.push_back({p.what, percent(p.difference, 1), p.day < 0 ? "-" : fmt::format("{}", p.day),
-                            percent(p.power), with_error(p.invented, p.invented_se),
+      table.rows.push_back({p.what, percent_words(p.difference, 1),
+                            p.day < 0 ? "-" : fmt::format("{}", p.day), percent_words(p.power),
+                            share_with_error(p.invented, p.invented_se),
                             p.bags_needed > 0 ? fmt::format("{}", p.bags_needed) : "-"});
     }
     s.tables.push_back(std::move(table));
@@ -232,7 +223,7 @@ class PlanPage {
     for (const auto* list : {&plan_.choices, &plan_.searched}) {
       for (const DesignChoice& c : *list) {
         table.rows.push_back({c.name, fmt::format("{}", c.replicates), fmt::format("{}", c.days.size()),
-                              fmt::format("{}", c.bags), wider(c.wider)});
+                              fmt::format("{}", c.bags), wider_words(c.wider)});
       }
     }
     s.tables.push_back(std::move(table));
@@ -246,9 +237,10 @@ class PlanPage {
       if (c.wider <= near) close.push_back(c.replicates);
     }
     if (close.size() < 2)
-      return fmt::format("Only one number of replicates comes within {} % of the best.", percent(near - 1.0));
+      return fmt::format("Only one number of replicates comes within {} % of the best.",
+                         percent_words(near - 1.0));
     return fmt::format("{} replicates come within {} % of the best: take what suits the work.",
-                       fmt::join(close, ", "), percent(near - 1.0));
+                       fmt::join(close, ", "), percent_words(near - 1.0));
   }
 
   void checked() {
@@ -268,7 +260,7 @@ class PlanPage {
                             std::isfinite(e.width_ratio)
                                 ? fmt::format("{:.2f} +- {:.2f}", e.width_ratio, e.width_ratio_se)
                                 : "-",
-                            with_error(e.held, e.held_se)});
+                            share_with_error(e.held, e.held_se)});
     }
     s.tables.push_back(std::move(table));
   }
