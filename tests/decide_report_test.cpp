@@ -360,13 +360,13 @@ TEST_CASE("timing report: verdict first, choices by gain, cautions to be seen", 
   const ReportSection& first = report.sections.front();
   CHECK(first.name == "verdict");
   CHECK(!first.folded);
-  CHECK_THAT(first.words[0], contains("Best at these prices on 'left': 60 lb N/acre urea, on 04-10."));
+  CHECK_THAT(first.words[0], contains("At these prices spreading nothing is best on 'left'. Of the choices, 60 lb N/acre urea, on 04-10."));
   CHECK_THAT(first.words[0], contains("it pays in "));
   CHECK_THAT(first.words[0], contains(" of 3 years"));
   REQUIRE(first.tables.size() == 2);
   CHECK(first.tables[0].rows.size() == 3);
-  CHECK(first.tables[0].rows[0][0] == "60 lb N/acre urea, on 04-10");
-  CHECK(first.tables[0].rows[2][0] == "nothing spread");
+  CHECK(first.tables[0].rows[0][0] == "nothing spread");  // whose gain of 0 is more than what both lose
+  CHECK(first.tables[0].rows[1][0] == "60 lb N/acre urea, on 04-10");
   CHECK(report.says.size() == 3);
   CHECK_THAT(report.says[2], contains("of 3 years"));
   std::string cautions;
@@ -375,7 +375,7 @@ TEST_CASE("timing report: verdict first, choices by gain, cautions to be seen", 
                            "Nitrate:", "below 50 degF"})
     CHECK_THAT(cautions, contains(part));
   CHECK(report.handout.charts.size() == 1);
-  CHECK(report.handout.table.rows.size() == 4);  // two dates on two treatments
+  CHECK(report.handout.table.rows.size() == 6);  // two dates and nothing, on two treatments
 }
 
 TEST_CASE("timing report: words follow the numbers", "[report]") {

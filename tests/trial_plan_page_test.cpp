@@ -83,7 +83,7 @@ TEST_CASE("plan page: words are written from the numbers", "[design][report]") {
   plan.powers[0].bags_needed = 17;
   const auto says = [&] { return report_of_trial_plan(file_of(plan), "us").says[1]; };
   CHECK(says() ==
-        "A difference of 5 % of what was put in after 100 days (mass left, bags of one pull) between opened "
+        "A difference of 5 points of mass left after 100 days (mass left, bags of one pull) between opened "
         "and "
         "closed shows in 40 of 100 such trials; the other 60 show nothing. For 80 of 100 it takes 17 bags of "
         "each treatment on that day.");

@@ -111,6 +111,10 @@ std::vector<PlacedChoice> best_first(const Results& results, const std::vector<P
   return order;
 }
 
+bool gains_nothing(const Results& results, const PlacedChoice& choice) {
+  return TimingQuantiles(results).of("net_gain", choice.treatment, middle) < 0.0;
+}
+
 double TimingQuantiles::of(const std::string& name, std::size_t t, std::size_t q, std::size_t inner) const {
   const Variable& v = r_.find(name);
   const std::size_t size = v.dimensions.size() > 3 ? r_.extent(v.dimensions[3]) : 1;

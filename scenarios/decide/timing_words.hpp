@@ -21,6 +21,9 @@ std::vector<std::size_t> bases_of(const std::vector<PlacedChoice>& choices);
 std::vector<PlacedChoice> best_first(const Results& results, const std::vector<PlacedChoice>& choices,
                                      std::size_t base);
 
+/// Whether its median gain is below that of spreading nothing, which is 0.
+bool gains_nothing(const Results& results, const PlacedChoice& choice);
+
 /// Places in the quantiles that ask_for_timing() asks for.
 namespace timing_quantile {
 inline constexpr std::size_t lowest = 0, low = 1, middle = 2, high = 3;

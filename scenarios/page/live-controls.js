@@ -94,6 +94,6 @@ function showProductCaution(product, lists) {
   if (!about) return;
   const words = about.in_soil_only
     ? "Anhydrous ammonia goes into the soil, not on stalks. It injures eyes, skin and lungs and can kill: trained people only."
-    : /urea/i.test(about.description) ? "Urea on top of residue loses ammonia to the air until rain washes it in." : "Ammonium forms turn to nitrate, which water carries away.";
+    : /urea/i.test(about.description) ? "Urea on top of residue loses ammonia to the air until rain washes it in; what is left turns to nitrate, which water carries away." : "Ammonium forms turn to nitrate, which water carries away.";
   place.textContent = `${words} Local rules and a licensed adviser decide on rate and date.`;
 }

@@ -3,7 +3,10 @@
 "use strict";
 
 const PAGE_TEXTS = ["material", "product", "climate", "texture", "harvest", "planting"];
-const isDate = (text) => /^\d{4}-\d\d-\d\d$/.test(text) && !Number.isNaN(Date.parse(text + "T00:00:00Z"));
+const isDate = (text) => {
+  const day = new Date(text + "T00:00:00Z"); // 30 February becomes 1 March
+  return /^\d{4}-\d\d-\d\d$/.test(text) && !Number.isNaN(day.getTime()) && day.toISOString().slice(0, 10) === text;
+};
 
 function settingsToParams(settings) {
   const tidy = tidied(settings), params = new URLSearchParams();

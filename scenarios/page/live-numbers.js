@@ -125,7 +125,7 @@ function outcomeWords(answer, treatment, units, harvest) {
   const half = numberOf(answer, treatment, { name: "days_to_half" });
   const first = half && half.value === null ? "More than half is still there after five years" : `Half is gone after ${say("days_to_half")}`;
   const most = say("tie_up_deepest");
-  const tied = most === "none" ? "no nitrogen is tied up" : `at most ${most} are tied up, ${say("tie_up_deepest_day")}`;
+  const tied = most === "none" ? "no nitrogen is tied up" : `at the most about ${most} are tied up, ${say("tie_up_deepest_day").replace(/^in /, "about ")}`;
   return `${first}; ${tied}; ${say("soil_cover_at", "planting 1")} of the ground is covered at planting.`;
 }
 

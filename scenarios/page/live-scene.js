@@ -70,8 +70,8 @@ function showScene(settings, cohorts, shape, day, units) {
   const sentences = drawn.map(({ row, reach }) => {
     const where = several ? (row.place === "buried" ? "In the soil" : "On top") : row.place === "buried" ? "In the soil" : "On the ground";
     const which = two ? `, ${row.kind} pieces` : "";
-    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has got ${lengthWords(reach, units)} deep from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}; ${percent(1 - row.closed)} of the tissue is reached`;
-    return `${where}${which}: ${far}, ${percent(row.left)} of the weight is left.`;
+    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has got ${lengthWords(reach, units)} deep from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}, and some way through the rind; ${percent(1 - row.closed)} of the tissue is reached`;
+    return `${where}${which}: ${far}, ${percent(row.left)} of the weight of these pieces is left.`;
   });
   words.className = rows.length > 2 ? "unseen" : "";
   words.textContent = `${day === 0 ? "At harvest" : dateWords(dateAfter(settings.harvest, day))}. ${sentences.join(" ")}`;

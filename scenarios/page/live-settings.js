@@ -120,12 +120,16 @@ function nameOf(settings, units) {
   const words = [`${say("cut")} pieces`];
   if (s.material !== "corn") words.unshift(s.material);
   if (s.spacing) words.push(`${s.opened < 100 ? say("opened") + " of them " : ""}opened every ${say("spacing")}`);
-  if (s.buried) words.push(`${s.buried < 100 ? say("buried") + " " : ""}worked in ${say("depth")} deep`);
-  if (s.product) words.push(`${say("nitrogen")} as ${s.product}`);
+  if (s.spacing && s.opening !== START.opening) words.push(`${say("opening")} across`);
+  if (s.buried) words.push(`${s.buried < 100 ? say("buried") + " " : ""}worked in ${say("depth")} deep${s.buried_day !== START.buried_day ? " on " + dateWords(dateAfter(s.harvest, s.buried_day), false) : ""}`);
+  if (s.product) words.push(`${say("nitrogen")} as ${s.product} on ${dateWords(dateAfter(s.harvest, s.nitrogen_day), false)}`);
   if (s.cn) words.push(`C:N ${say("cn")}`);
   if (s.material === "corn" ? s.grain !== START.grain : true) words.push(say(s.material === "corn" ? "grain" : "residue"));
   if (s.climate !== START.climate) words.push(s.climate);
   if (s.texture !== START.texture) words.push(s.texture);
+  if (s.harvest !== START.harvest) words.push(`harvested ${dateWords(s.harvest)}`);
+  if (s.planting !== START.planting) words.push(`planted ${dateWords("2000-" + s.planting, false)}`);
+  if (s.crop_nitrogen !== START.crop_nitrogen) words.push(s.crop_nitrogen ? `next crop takes ${say("crop_nitrogen")}` : "no next crop");
   return words.join(", ");
 }
 
@@ -136,7 +140,7 @@ function assumedWords(settings, units) {
   const spread = s.product ? `; ${say("nitrogen")} as ${s.product} on ${dateWords(dateAfter(s.harvest, s.nitrogen_day))}` : "; no nitrogen spread";
   const worked = s.buried ? `; ${say("buried")} worked in ${say("depth")} deep on ${dateWords(dateAfter(s.harvest, s.buried_day))}` : "";
   return `Assumed for the setting on the controls: ${s.material}, ${say(s.material === "corn" ? "grain" : "residue")}, harvested ${dateWords(s.harvest)}, carbon to nitrogen ${say("cn")}${worked}${spread}; ` +
-    `${weather}; ${s.texture}; next crop planted ${dateWords("2000-" + s.planting, false)}, taking up to ${say("crop_nitrogen")}.`;
+    `${weather}; ${s.texture}; ${s.crop_nitrogen ? `next crop planted ${dateWords("2000-" + s.planting, false)}, taking up to ${say("crop_nitrogen")}` : "no next crop"}.`;
 }
 
 if (typeof module !== "undefined") module.exports = { SLIDERS, START, UNITS, nameOf, tidied, valueWords, sameSettings, dateAfter, stopValue, nearestStop };

@@ -168,21 +168,21 @@ function renamePin(item, pin, name) {
   const input = Object.assign(document.createElement("input"), { type: "text", value: name, maxLength: 80 });
   input.setAttribute("aria-label", `New name of ${name}`);
   let done = false;
-  const finish = (keep) => {
+  const finish = (keep, back) => {
     if (done) return;
     done = true;
     const words = input.value.trim();
     if (keep && words && words !== name) Object.assign(pin, { name: words, named: true });
     update();
-    byId("pin-list").children[state.pins.indexOf(pin) + 1].querySelector("button").focus();
+    if (back) byId("pin-list").children[state.pins.indexOf(pin) + 1].querySelector("button").focus();
   };
   input.addEventListener("keydown", (event) => {
     if (event.key === "Enter" || event.key === "Escape") {
       event.preventDefault();
-      finish(event.key === "Enter");
+      finish(event.key === "Enter", true);
     }
   });
-  input.addEventListener("blur", () => finish(true));
+  input.addEventListener("blur", () => finish(true, false)); // the focus goes where the user sent it
   item.querySelector(".name").replaceChildren(input);
   input.focus();
   input.select();

@@ -137,9 +137,10 @@ void figure(const FigureOptions& o) {
   if (o.chart.empty())
     throw InputError(
         {{{"command line", 0, 0}, "--chart NAME is wanted; --list names the charts of this file"}});
+  const FoundChart chart = chosen(charts, o.chart);
   if (o.output.empty())
     throw InputError({{{"command line", 0, 0}, "-o FILE.svg, FILE.png or FILE.pdf is wanted"}});
-  draw(o, chosen(charts, o.chart), o.units.empty() ? reports.front().si.units : o.units);
+  draw(o, chart, o.units.empty() ? reports.front().si.units : o.units);
 }
 
 }  // namespace

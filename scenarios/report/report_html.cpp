@@ -84,6 +84,7 @@ class PageWriter {
   std::string contents() const {
     std::string html = "<nav aria-label=\"Contents\"><ul>\n";
     for (std::size_t i = 0; i < reports_.size(); ++i) {
+      if (i > 0) html += "</ul>\n<ul>\n";
       if (reports_.size() > 1) html += link(fmt::format("chapter-{}", i + 1), escaped(reports_[i].si.title));
       const std::vector<ReportSection>&si = reports_[i].si.sections, &us = reports_[i].us.sections;
       must(si.size() == us.size(), "sections");
@@ -176,11 +177,8 @@ class PageWriter {
     }
     html += "</div>\n" + table_in_both(si.handout.table, us.handout.table) +
             paragraphs(si.handout.words, us.handout.words);
-    return html + paragraphs(si.cautions, us.cautions) +
-           fmt::format(
-               "<p class=\"program\">{}. Ask before you spread: local rules and a licensed adviser come "
-               "first.</p></section>\n",
-               escaped(si.program));
+    return html + "<div class=\"fine\">" + paragraphs(si.cautions, us.cautions) +
+           fmt::format("<p class=\"program\">{}</p></div></section>\n", escaped(si.program));
   }
 
   static const Chart& chart_of(const Report& report, std::string_view name) {
@@ -248,7 +246,9 @@ std::string escaped(std::string_view text) {
 
 std::string report_html(const std::vector<ReportInBoth>& reports, const PageParts& parts) {
   const Report& first = reports.at(0).si;
-  const std::string title = escaped(first.title), units = escaped(first.units == "us" ? "us" : "si");
+  const std::string title = escaped(
+      reports.size() == 1 ? first.title : fmt::format("{} and {} more", first.title, reports.size() - 1));
+  const std::string units = first.units == "us" ? "us" : "si";
   PageWriter writer(reports);
   std::string html = "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
   html += fmt::format(

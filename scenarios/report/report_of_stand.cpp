@@ -102,7 +102,8 @@ class Page {
 
   void says() {
     for (const std::size_t count : {stand_plants, stand_ears}) {
-      if (const StandDifference* d = largest(count)) out_.says.push_back(verdict_words(shown_, *d));
+      if (const StandDifference* d = largest(count))
+        out_.says.push_back(verdict_words(shown_, *d, model_of(count)));
     }
     if (stand_.differences.empty()) {
       for (const StandRate& r : stand_.rates) out_.says.push_back(rate_words(shown_, r));
@@ -179,7 +180,7 @@ class Page {
     if (stand_.differences.empty()) return;
     ReportSection& s = section("differences", "What differs");
     for (const StandDifference& d : stand_.differences) {
-      if (stand_.differences.size() <= 6) s.words.push_back(verdict_words(shown_, d));
+      if (stand_.differences.size() <= 6) s.words.push_back(verdict_words(shown_, d, model_of(d.count)));
     }
     s.words.emplace_back(
         "A bar that reaches the line at zero does not show that there is no difference: it shows that these "
@@ -196,16 +197,25 @@ class Page {
       table.rows.push_back({pair_name(d.treatment, d.against), std::string(stand_counts[d.count].name),
                             shown_count(shown_, d.difference),
                             shown_range(shown_.per_area, d.between.lower, d.between.upper),
-                            std::string(to_string(verdict_of(d.between))), needed(d)});
+                            std::string(to_string(verdict_of(d.between))) +
+                                (rests_on_even_strips(d, model_of(d.count)) ? " if strips are so even" : ""),
+                            needed(d)});
     }
     s.tables.push_back(std::move(table));
   }
 
-  /// Half the widest interval of a difference of that kind, per m2; NaN where none has one.
+  const StandModel* model_of(std::size_t count) const {
+    const auto found = std::find_if(stand_.models.begin(), stand_.models.end(),
+                                    [&](const StandModel& m) { return m.count == count; });
+    return found == stand_.models.end() ? nullptr : &*found;
+  }
+
+  /// Half the widest interval of a difference of that kind, per m2; NaN where none has one. Few strips that
+  /// scatter less than random counts are taken as random.
   double least_seen(std::size_t count) const {
     double widest = not_counted;
     for (const StandDifference& d : stand_.differences) {
-      const double half = (d.between.upper - d.between.lower) / 2.0;
+      const double half = wider_as_random(model_of(count)) * (d.between.upper - d.between.lower) / 2.0;
       if (d.count == count && std::isfinite(half)) widest = std::fmax(widest, half);
     }
     return widest;
@@ -362,7 +372,7 @@ class Page {
           [](const StandDifference& o) { return o.difference; });
     }
     if (table.rows.empty()) return;
-    out_.handout.words = {"One field, one year. A range that holds zero shows no difference."};
+    out_.handout.words = {"One field, one year. A range that holds zero: these counts cannot tell."};
     for (const ReportSection& s : out_.sections) {
       for (const Chart& c : s.charts) {
         if (c.name == "plants" || c.name == "ears" || c.name == "differences")

@@ -82,14 +82,18 @@ class PlanPage {
         plan_.powers.begin(), plan_.powers.end(), [](const DesignPower& a, const DesignPower& b) {
           return std::pair(a.day >= 0, a.power) < std::pair(b.day >= 0, b.power);
         });
-    if (surest != plan_.powers.end()) out_.says.push_back(power_words(*surest));
+    if (surest != plan_.powers.end()) {
+      const DesignPower& first = plan_.powers.front();
+      out_.says.push_back(power_words(first) + (&*surest == &first ? "" : " " + power_words(*surest)));
+    }
     const auto least = std::min_element(plan_.estimates.begin(), plan_.estimates.end(),
                                         [](const auto& a, const auto& b) { return a.told < b.told; });
     if (least != plan_.estimates.end()) {
-      out_.says.push_back(fmt::format(
-          "Least is learned of {} ({}): thought to lie between {}{}, and about {} after the trial.",
-          least->unknown.name, least->unknown.meaning, interval_words(least->known, "and"), unit_of(*least),
-          interval_words(least->interval)));
+      out_.says.push_back(
+          fmt::format("The number that is told least is the {}: thought to lie between {}{}, and about {} "
+                      "after the trial.",
+                      least->unknown.meaning, interval_words(least->known, "and"), unit_of(*least),
+                      interval_words(least->interval)));
     }
   }
 
@@ -99,7 +103,7 @@ class PlanPage {
 
   /// "A difference of 5 % ... shows in 48 of 100 such trials: about half of them show nothing."
   std::string power_words(const DesignPower& p) const {
-    const std::string what = p.day >= 0 ? fmt::format("{} % of what was put in after {} days ({})",
+    const std::string what = p.day >= 0 ? fmt::format("{} points of mass left after {} days ({})",
                                                       percent_words(p.difference), p.day, p.what)
                                         : fmt::format("{} % in {}", percent_words(p.difference), p.what);
     std::string text = fmt::format("A difference of {} between {} and {} shows in {} of 100 such trials",
@@ -313,6 +317,9 @@ class PlanPage {
     out_.handout.table.heads.emplace_back("pulled on");
     out_.handout.table.heads.emplace_back("by whom, what was odd");
     for (auto& row : out_.handout.table.rows) row.insert(row.end(), {"", ""});
+    for (const char* kept_by_hand : {"early", "late"}) {
+      out_.handout.table.rows.push_back({kept_by_hand, "", "", "", "", ""});
+    }
     out_.handout.words = {
         fmt::format(
             "Each time: {} bags of each kind, whatever the weather, into a paper bag each, flat, never "
@@ -320,6 +327,8 @@ class PlanPage {
             chosen().replicates),
         "Brush soil off the outside, pick out roots and animals, do not wash. Dry as at the start, weigh, "
         "look. A bag with a hole or a lost one gets a note, never a guess.",
+        "Write in a pull in the first weeks and one at the end where the plan has none: they show where the "
+        "model is wrong.",
         "Take bags out before each pass of a machine, put them back after, and write down both days."};
     if (!plan_.curves.empty()) out_.handout.charts = {"mass-left"};
   }

@@ -92,16 +92,20 @@ nlohmann::json lines_of(const Chart& chart, std::string_view value, bool bands, 
   return lines(chart, {"date", value, one ? "" : "what", bands ? "low" : "", bands ? "high" : ""});
 }
 
-std::vector<nlohmann::json*> specs(Chart& chart) {
-  if (chart.small_spec.is_null()) return {&chart.spec};
-  return {&chart.spec, &chart.small_spec};
+/// A level across the chart and dates upright in it; of these the handout's small one has plantings alone.
+void mark(Chart& chart, double level, std::string_view word, std::vector<KeyDate> dates) {
+  if (chart.small_spec.is_null()) chart.small_spec = chart.spec;
+  add_level(chart.spec, level, word);
+  add_key_dates(chart.spec, dates);
+  dates.erase(
+      std::remove_if(dates.begin(), dates.end(), [](const KeyDate& d) { return d.word != "planting"; }),
+      dates.end());
+  add_level(chart.small_spec, level, "");
+  add_key_dates(chart.small_spec, dates);
 }
 
 Chart with_zero_and_dates(Chart chart, std::span<const RunCharted> runs) {
-  for (nlohmann::json* spec : specs(chart)) {
-    add_level(*spec, 0.0, "");
-    add_key_dates(*spec, key_dates(*runs.front().results, forever));
-  }
+  mark(chart, 0.0, "", key_dates(*runs.front().results, forever));
   return chart;
 }
 
@@ -199,10 +203,8 @@ Chart sulfur_back_chart(std::span<const RunCharted> runs) {
 Chart soil_cover_chart(std::span<const RunCharted> runs) {
   Chart chart = chart_against_time(runs, {"soil-cover", "soil_cover", "How much of the soil lies covered",
                                           "soil covered by flat residue"});
-  for (nlohmann::json* spec : specs(chart)) {
-    add_level(*spec, 100.0 * levelled_cover, "30 %: conservation tillage");
-    add_key_dates(*spec, key_dates(*runs.front().results, forever));
-  }
+  mark(chart, 100.0 * levelled_cover, "30 %: conservation tillage",
+       key_dates(*runs.front().results, forever));
   return chart;
 }
 
@@ -304,10 +306,7 @@ Chart first_season_chart(const Results& r) {
                          {"first-season", nitrogen_back.variable,
                           "The first season close up: nitrogen given back or tied up", nitrogen_back.axis},
                          end);
-  for (nlohmann::json* spec : specs(chart)) {
-    add_level(*spec, 0.0, "");
-    add_key_dates(*spec, key_dates(r, end));
-  }
+  mark(chart, 0.0, "", key_dates(r, end));
   chart.says = words_of_first_season(r);
   return chart;
 }

@@ -188,6 +188,10 @@ Report report_of_run(const Results& r) {
   add_run_sections(r, report);
   add_notes(r, report);
   report.handout.words = report.about;
+  for (const std::string& note : r.notes) {
+    if (note.starts_with("The run goes beyond") || note.starts_with("Weather"))
+      report.handout.words.push_back(note);
+  }
   report.handout.charts = {"mass-left", "nitrogen-back", "soil-cover"};
   report.handout.table = std::isnan(first_season_end(r)) ? planting_table(r) : stage_table(r);
   report.program = r.program;

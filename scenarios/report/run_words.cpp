@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/results/forward_bands.hpp"
 #include "scenarios/results/notes.hpp"
 #include "scenarios/text/calendar.hpp"
 #include "scenarios/text/index_of.hpp"
@@ -50,10 +51,6 @@ std::string run_length(const Results& r) {
   return whole == 1 ? "one year" : fmt::format("{} years", whole);
 }
 
-std::string date_of_day(const Results& r, double day) {
-  return format_date(r.start + std::chrono::days{static_cast<int>(std::lround(day))});
-}
-
 /// "X to Y unit" of a key number over treatments, or "X unit" where all look alike.
 std::string over_treatments(const Results& r, std::string_view name, std::size_t checkpoint, int decimals,
                             double sign = 1.0) {
@@ -73,63 +70,97 @@ std::size_t checkpoint_or_last(const Results& r, std::string_view name) {
   return std::min(index_of(r.checkpoints, name), r.checkpoints.size() - 1);
 }
 
-/// Days over treatments: "286 to 297 days", "more than 5 years" where it is not reached.
-std::string days_over_treatments(const Results& r, std::string_view name) {
-  const std::vector<double>& days = r.find(name).values;
-  double low = INFINITY, high = 0.0;
-  for (const double d : days) {
-    low = std::min(low, std::isnan(d) ? INFINITY : d);
-    high = std::max(high, std::isnan(d) ? INFINITY : d);
+/// The treatment that is slowest to lose half, and the fastest where that is another.
+std::vector<std::size_t> slowest_and_fastest(const Results& r) {
+  const std::vector<double>& days = r.find("days_to_half").values;
+  const auto later = [&](std::size_t a, std::size_t b) {
+    const double x = std::isnan(days[a]) ? INFINITY : days[a], y = std::isnan(days[b]) ? INFINITY : days[b];
+    return x > y;
+  };
+  std::size_t slowest = 0, fastest = 0;
+  for (std::size_t t = 1; t < days.size(); ++t) {
+    if (later(t, slowest)) slowest = t;
+    if (later(fastest, t)) fastest = t;
   }
-  if (std::isinf(low)) return "more than " + run_length(r);
-  if (std::isinf(high)) return fmt::format("{} days or more", shown_number(low, 0));
-  const std::string a = shown_number(low, 0), b = shown_number(high, 0);
-  return a == b ? a + " days" : fmt::format("{} to {} days", a, b);
+  return slowest == fastest ? std::vector{slowest} : std::vector{slowest, fastest};
 }
 
-/// What the numbers of one treatment, the first, range over.
-std::string range_of_first(const Results& r, std::string_view name, int decimals, double sign = 1.0) {
-  Shown unit = shown(r.find(name), r);
-  unit.scale *= sign;
-  const std::string range = shown_range(r, name, 0, unit, decimals);
-  return range.empty() ? "" : fmt::format("; the range with {} is {}", r.treatments.front(), range);
+/// " (251 to 1,062)"
+std::string range_words(const Results& r, std::string_view name, std::size_t i, const Shown& unit) {
+  const std::string range = shown_range(r, name, i, unit, 0);
+  return range.empty() ? "" : fmt::format(" ({})", range);
 }
 
 std::string says_of_mass(const Results& r) {
   const Variable& mass = r.find("residue_dry_matter");
-  const Shown unit = shown(mass, r);
+  const Variable &half = r.find("days_to_half"), &left = r.find("mass_left_at");
+  const Shown unit = shown(mass, r), days = shown(half, r), percent = shown(left, r);
   const std::size_t last = r.checkpoints.size() - 1;
-  return fmt::format("Of the {} of residue at harvest, half is gone after {}{}; {}, {} is still there.",
-                     with_unit(shown_number(unit(mass.values.front()), 0), unit),
-                     days_over_treatments(r, "days_to_half"), range_of_first(r, "days_to_half", 0),
-                     checkpoint_in_words(r.checkpoints[last]), over_treatments(r, "mass_left_at", last, 0));
+  std::string words = fmt::format("Of {} of residue, half is gone",
+                                  with_unit(shown_number(unit(mass.values.front()), 0), unit));
+  const char* joint = "";
+  for (const std::size_t t : slowest_and_fastest(r)) {
+    const std::size_t at = t * r.checkpoints.size() + last;
+    const std::string when = std::isnan(half.values[t])
+                                 ? "only after more than " + run_length(r)
+                                 : fmt::format("after {} days", shown_number(half.values[t], 0));
+    words += fmt::format("{} {}{} with {}, and {}, {} %{} is left", joint, when,
+                         range_words(r, "days_to_half", t, days), r.treatments[t],
+                         checkpoint_in_words(r.checkpoints[last]), shown_number(percent(left.values[at]), 0),
+                         range_words(r, "mass_left_at", at, percent));
+    joint = ";";
+  }
+  return words + ".";
+}
+
+/// "June 2028"
+std::string month_of_day(const Results& r, double day) {
+  static constexpr const char* months[] = {"January",   "February", "March",    "April",
+                                           "May",       "June",     "July",     "August",
+                                           "September", "October",  "November", "December"};
+  const std::chrono::year_month_day date{r.start + std::chrono::days{static_cast<int>(std::lround(day))}};
+  return fmt::format("{} {}", months[static_cast<unsigned>(date.month()) - 1], static_cast<int>(date.year()));
+}
+
+/// When it is deepest and whether it comes back, of one treatment; some draws may do otherwise.
+std::string course_of_tie_up(const Results& r, std::size_t t) {
+  const double harvest = r.find("harvest_day").values[t];
+  const double when = harvest + r.find("tie_up_deepest_day").values[t];
+  const double repaid = r.find("tie_up_repaid_day").values[t];
+  if (when >= r.days - 1) return "it still grows at the end of the run";
+  std::string words =
+      fmt::format("with {} it is deepest about {}, and ", r.treatments[t], month_of_day(r, when));
+  if (!std::isnan(repaid)) return words + "all of it is back by " + month_of_day(r, harvest + repaid);
+  words += "not all of it comes back within " + run_length(r);
+  const Variable* soonest = find_variable(r, "tie_up_repaid_day" + std::string(band_low));
+  if (soonest && !std::isnan(soonest->values[t])) {
+    words += fmt::format(", though in the quickest of the range it is back after {} days",
+                         shown_number(soonest->values[t], 0));
+  }
+  return words;
 }
 
 std::string says_of_nitrogen(const Results& r) {
   const std::vector<double>& deepest = r.find("tie_up_deepest").values;
   const Shown N = shown(r.find("tie_up_deepest"), r);
+  const Shown held = {N.unit, N.substance, -N.scale, N.offset};
   const std::size_t last = r.checkpoints.size() - 1;
-  const auto [least, most] = std::minmax_element(deepest.begin(), deepest.end(), std::greater<>());
-  if (*most >= 0.0) {
+  const auto t = static_cast<std::size_t>(std::min_element(deepest.begin(), deepest.end()) - deepest.begin());
+  const auto least =
+      static_cast<std::size_t>(std::max_element(deepest.begin(), deepest.end()) - deepest.begin());
+  if (deepest[t] >= 0.0) {
     return fmt::format("The residue ties up no nitrogen of the soil; {}, it has given back {}.",
                        checkpoint_in_words(r.checkpoints[last]),
                        over_treatments(r, "nitrogen_released_at", last, 0));
   }
-  const std::string a = shown_number(N(-*least), 0), b = shown_number(N(-*most), 0);
-  const auto t = static_cast<std::size_t>(most - deepest.begin());
-  const double harvest = r.find("harvest_day").values[t];
-  const double when = harvest + r.find("tie_up_deepest_day").values[t];
-  const double repaid = r.find("tie_up_repaid_day").values[t];
-  const std::string then =
-      when >= r.days - 1 ? "it still grows at the end of the run"
-      : std::isnan(repaid)
-          ? fmt::format("with {} it is deepest about {}, and not all of it comes back within {}",
-                        r.treatments[t], date_of_day(r, when), run_length(r))
-          : fmt::format("with {} it is deepest about {}, and all of it is back by {}", r.treatments[t],
-                        date_of_day(r, when), date_of_day(r, harvest + repaid));
-  return fmt::format("Before it gives nitrogen, residue takes some from the soil: {} {} at the most{}; {}.",
-                     a == b ? a : fmt::format("{} to {}", a, b), N.unit,
-                     range_of_first(r, "tie_up_deepest", 0, -1.0), then);
+  const auto amount = [&](std::size_t i) {
+    return fmt::format("{} {}{} with {}", shown_number(held(deepest[i]), 0), N.unit,
+                       range_words(r, "tie_up_deepest", i, held), r.treatments[i]);
+  };
+  std::string words = "Before it gives nitrogen, residue takes some from the soil, at the most " + amount(t);
+  if (shown_number(held(deepest[least]), 0) != shown_number(held(deepest[t]), 0))
+    words += ", " + amount(least);
+  return words + "; " + course_of_tie_up(r, t) + ".";
 }
 
 std::string says_of_potassium_and_cover(const Results& r) {
@@ -144,14 +175,6 @@ std::string says_of_potassium_and_cover(const Results& r) {
 
 }  // namespace
 
-std::string said_number(const Results& r, std::string_view key_number, std::size_t index, int decimals) {
-  const Variable& v = r.find(key_number);
-  const Shown unit = shown(v, r);
-  const std::string range = shown_range(r, key_number, index, unit, decimals);
-  return with_unit(shown_number(unit(v.values[index]), decimals), unit) +
-         (range.empty() ? "" : fmt::format(" ({})", range));
-}
-
 std::string words_of_time_chart(std::span<const RunCharted> runs, std::string_view variable) {
   std::string words;
   for (const RunCharted& run : runs) {
@@ -161,8 +184,17 @@ std::string words_of_time_chart(std::span<const RunCharted> runs, std::string_vi
     if (!v || r.checkpoints.empty()) continue;
     const std::size_t c = checkpoint_or_last(r, "year 1");
     const LowHigh t = least_and_most(r, *v, c);
+    const Shown unit = shown(*v, r);
+    const Shown turned = {unit.unit, unit.substance, -unit.scale, unit.offset};
+    const bool released = variable.ends_with("_released");
     const auto number = [&](std::size_t treatment) {
-      return said_number(r, key, treatment * r.checkpoints.size() + c, 0);
+      const std::size_t at = treatment * r.checkpoints.size() + c;
+      const bool held = released && v->values[at] < 0.0;
+      const Shown& as = held ? turned : unit;
+      return with_unit(shown_number(as(v->values[at]), 0), as) + range_words(r, key, at, as) +
+             (held       ? " tied up"
+              : released ? " given back"
+                         : "");
     };
     std::string when = checkpoint_in_words(r.checkpoints[c]);
     if (!run.name.empty()) when = fmt::format("{}, {}", run.name, when);
@@ -222,11 +254,15 @@ std::string words_of_first_season(const Results& r) {
     high = std::max(high, x);
   }
   if (low > high) return "";
-  const std::string a = shown_number(low, 1), b = shown_number(high, 1);
-  return fmt::format(
-      "From planting to V6 residue gives {} {} of N; below zero it takes nitrogen just when the crop begins "
-      "to want it.",
-      a == b ? a : fmt::format("{} to {}", a, b), unit.unit);
+  const std::string a = shown_number(std::abs(low), 0), b = shown_number(std::abs(high), 0);
+  if (high <= 0.0) {
+    return fmt::format("From planting to V6 residue takes {} {} of N, just when the crop begins to want it.",
+                       a == b ? a : fmt::format("{} to {}", b, a), unit.unit);
+  }
+  return fmt::format("From planting to V6 residue {}{} {} {} of N.",
+                     low < 0.0 ? fmt::format("takes up to {} or ", a) : "",
+                     low < 0.0 ? "gives up to" : "gives",
+                     low < 0.0 || a == b ? b : fmt::format("{} to {}", a, b), unit.unit);
 }
 
 std::vector<std::string> about_run(const Results& r) {
@@ -242,9 +278,10 @@ std::vector<std::string> about_run(const Results& r) {
                     format_dates(r.weather_start, r.weather_start + std::chrono::days{r.weather_days - 1}),
                     r.latitude_deg));
   }
-  if (find_variable(r, "mass_left_at_low"))
-    words.emplace_back(
-        "Bands hold the middle of the runs with drawn parameters; the line is the run with the best ones.");
+  for (const std::string& note : r.notes) {
+    if (note.starts_with("Ranges hold"))
+      words.push_back(note + " The line is the run with the best single values.");
+  }
   return words;
 }
 

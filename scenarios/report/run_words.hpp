@@ -8,9 +8,6 @@
 /// Sentences on single runs, written from their numbers in `results.units`.
 namespace stoverturn {
 
-/// "42.0 % (38.5 to 46.1)": a key number at an index of its values, with its range where there are draws.
-std::string said_number(const Results& results, std::string_view key_number, std::size_t index, int decimals);
-
 /// What is said beneath a chart of a variable against time: lowest and highest treatment after a year.
 std::string words_of_time_chart(std::span<const RunCharted> runs, std::string_view variable);
 std::string words_of_members(const Results& results, std::string_view variable);

@@ -51,12 +51,32 @@ std::string in_thousandth(const StandShown& shown, double per_m2) {
                   : "";
 }
 
-std::string verdict_words(const StandShown& shown, const StandDifference& d) {
+double wider_as_random(const StandModel* model) {
+  constexpr int few = 10;  // degrees of freedom
+  if (!model || model->freedom >= few || model->dispersion >= 1.0 || model->dispersion <= 0.0) return 1.0;
+  return 1.0 / std::sqrt(model->dispersion);
+}
+
+bool rests_on_even_strips(const StandDifference& d, const StandModel* model) {
+  const double wider = wider_as_random(model);
+  const Interval random = {d.difference - (d.difference - d.between.lower) * wider,
+                           d.difference + (d.between.upper - d.difference) * wider};
+  return verdict_of(d.between) == StandVerdict::shown && random.lower < 0.0 && random.upper > 0.0;
+}
+
+std::string verdict_words(const StandShown& shown, const StandDifference& d, const StandModel* model) {
   const std::string found = capitalised(comparison(shown, d));
   const double low = std::min(std::abs(d.between.lower), std::abs(d.between.upper)),
                high = std::max(std::abs(d.between.lower), std::abs(d.between.upper));
   switch (verdict_of(d.between)) {
     case StandVerdict::shown:
+      if (rests_on_even_strips(d, model)) {
+        return fmt::format(
+            "{}. That is beyond chance only if strips really scatter as little as these did, which {} "
+            "degrees "
+            "of freedom cannot tell; taken as random counts they show no difference.",
+            found, model->freedom);
+      }
       return fmt::format("{}. That is beyond chance: {} to {} {} fit the counts.", found,
                          shown_count(shown, low), shown_count(shown, high),
                          d.difference < 0.0 ? "fewer" : "more");

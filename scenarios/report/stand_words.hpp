@@ -13,8 +13,14 @@ std::string capitalised(std::string text);
 /// " (1.4 in a thousandth of an acre)", as the trade has it; only in US units, else "".
 std::string in_thousandth(const StandShown& shown, double per_m2);
 
-/// What was found, and whether chance alone may give it.
-std::string verdict_words(const StandShown& shown, const StandDifference& d);
+/// How much wider an interval gets where strips that scatter less than random counts are taken as random: a
+/// few of them cannot tell. 1 where they can, and without a model.
+double wider_as_random(const StandModel* model);
+/// Whether a difference is beyond chance only because strips scattered less than random counts would.
+bool rests_on_even_strips(const StandDifference& d, const StandModel* model);
+
+/// What was found, and whether chance alone may give it; `model` of its count, or nullptr.
+std::string verdict_words(const StandShown& shown, const StandDifference& d, const StandModel* model);
 std::string rate_words(const StandShown& shown, const StandRate& r);
 
 /// "63 $/acre (41 to 86)", in grain where there is no price; "" for nullptr and where neither is known.

@@ -144,8 +144,9 @@ Chart share_chart(const TimingLook& look, const Asked& asked) {
     least = std::min(least, i.middle);
     most = std::max(most, i.middle);
   }
-  chart.says = fmt::format("{} {} %{}, by choice.", asked.before, range_text(100.0 * least, 100.0 * most),
-                           asked.after);
+  chart.says = most == 0.0 ? fmt::format("{} none{}, whatever the choice.", asked.before, asked.after)
+                           : fmt::format("{} {} %{}, by choice.", asked.before,
+                                         range_text(100.0 * least, 100.0 * most), asked.after);
   return chart;
 }
 

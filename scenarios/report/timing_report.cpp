@@ -173,8 +173,11 @@ class TimingWriter {
     ReportSection section{"verdict", "What to make of it", {}, {}, {}, false};
     for (const std::size_t base : bases_of(look_.choices)) {
       const PlacedChoice first = best_first(r_, look_.choices, base).front();
-      section.words.push_back(fmt::format("Best at these prices on '{}': {}. {}", r_.treatments[base],
-                                          choice_words(first), timing_verdict(r_, first, look_.end_words)));
+      const std::string_view words =
+          gains_nothing(r_, first) ? "At these prices spreading nothing is best on '{}'. Of the choices, {}"
+                                   : "Best at these prices on '{}': {}";
+      section.words.push_back(fmt::format(fmt::runtime(words), r_.treatments[base], choice_words(first)) +
+                              ". " + timing_verdict(r_, first, look_.end_words));
       section.tables.push_back(table_of_choices(look_, base));
     }
     section.words.push_back(
@@ -194,14 +197,6 @@ class TimingWriter {
     ReportSection section{"sooner", "How much sooner do the stalks go?", {}, {}, {}, false};
     add_chart(section, stalks_gone_chart(look_));
     add_chart(section, stalks_gone_end_chart(look_));
-    if (kept("days_to_half_difference")) {
-      const std::string days =
-          over_all("days_to_half_difference", 0, turned_round(look_.as("days_to_half_difference")), 0);
-      if (!days.empty()) {
-        section.words.push_back(fmt::format("Half of the residue is gone {} days sooner than without{}{}.",
-                                            days, of_runs(), days.front() == '-' ? "; negative: later" : ""));
-      }
-    }
     return section;
   }
 

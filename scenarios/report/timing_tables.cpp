@@ -44,11 +44,17 @@ ReportTable table_of_choices(const TimingLook& look, std::size_t base) {
                               look.r.treatments[base], look.spread.range_of());
   table.heads = number_heads(look);
   table.heads.insert(table.heads.begin(), "choice");
+  const std::vector<std::string> nothing = {"nothing spread", "0", "-", "0", "0", "0", "0", "-"};
+  bool told = false;
   for (const PlacedChoice& c : best_first(look.r, look.choices, base)) {
+    if (!told && gains_nothing(look.r, c)) {
+      table.rows.push_back(nothing);
+      told = true;
+    }
     table.rows.push_back(numbers_of(look, c.treatment));
     table.rows.back().insert(table.rows.back().begin(), choice_words(c));
   }
-  table.rows.push_back({"nothing spread", "0", "-", "0", "0", "0", "0", "-"});
+  if (!told) table.rows.push_back(nothing);
   return table;
 }
 
@@ -70,6 +76,8 @@ ReportTable table_of_dates(const TimingLook& look) {
                                product_words(best->choice)});
       table.rows.push_back(std::move(row));
     }
+    table.rows.push_back(
+        {look.r.treatments[base] + ", nothing spread", "-", "0", "-", "0", "0", "0", "0", "-"});
   }
   return table;
 }
