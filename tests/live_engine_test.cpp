@@ -102,7 +102,8 @@ TEST_CASE("live page: a run has the numbers of run_scenario, charts in both syst
 }
 
 TEST_CASE("live page: several runs stand on one chart under their names, each as it is alone") {
-  const std::string other = std::string(field).replace(field.find("6 in"), 4, "2 in");
+  const std::string other =
+      std::string(field).replace(field.find("cut_length = \"6 in\""), 19, "cut_length = \"2 in\"");
   const Json runs = Json::array({{{"name", "now"}, {"scenario", field}, {"treatment", "as it is"}},
                                  {{"name", "other"}, {"scenario", other}, {"treatment", "as it is"}}});
   const Json both = call({{"do", "run"}, {"runs", runs}});
