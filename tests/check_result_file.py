@@ -125,6 +125,7 @@ def check_fit(path, engine):
         check(data.attrs["Conventions"] == "CF-1.10", "no CF conventions")
         check(data.attrs["source"].startswith("stoverturn "), "no source")
         check(0 < float(data.attrs["level"]) < 1, "no level")
+        check(int(data.attrs["number_of_draws"]) == data.sizes.get("draw", 0), "number of draws")
         check_days(data["time"].values, "time")
         check(data["time"].values[0] == numpy.datetime64(data.attrs["first_day"]), "time starts on another day")
         for name, variable in data.data_vars.items():

@@ -146,6 +146,21 @@ TEST_CASE("derived quantities: a ratio compares the same days, draw by draw, wit
   }
 }
 
+TEST_CASE("fitted curves say of what they are", "[fit]") {
+  DailyCurves curves = curves_of({0.01, 0.02}, {300, 300}, 301);
+  curves.keys[1].component = 0;
+  curves.keys[1].placement = -1;
+  const std::vector<FitCurve> all = fit_curves(two_curves(), curves, 0.9);
+  REQUIRE(all.size() == 2);
+  CHECK(all[0].treatment == "closed, surface");
+  CHECK(all[0].placement == "surface");
+  CHECK(all[0].component.empty());
+  CHECK(all[1].treatment == "opened, stalk");
+  CHECK(all[1].placement.empty());
+  CHECK(all[1].component == "stalk");
+  CHECK(all[1].estimate[300] == curves.estimate[1][300]);
+}
+
 TEST_CASE("fit quality by hand", "[fit]") {
   const FitProblem problem = problem_of("closed,50,80\nclosed,100,60\nclosed,200,40\nopened,50,70\n");
   TrialPosterior::Predicted predicted;

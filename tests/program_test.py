@@ -860,6 +860,20 @@ class Stand(Case):
                 self.assertEqual(list(file["rates_per_acre"]), [r["per_acre"] for r in told["rates"]])
         self.assertIn("exists already", self.refused(3, "stand", self.COUNTS, "-o", "x"))
 
+    def test_is_told_from_other_files(self):
+        examples = ROOT / "scenarios" / "examples"
+        self.assertIn("16 rows, 2 treatments, counted are plants, ears", self.program("check", self.COUNTS)[0])
+        for command, name, wrong, use in (
+                ("stand", "hollow-creek.toml", "a scenario, not a sheet of stand counts", "use `stoverturn run`"),
+                ("stand", "invented-plan.toml", "the plan of a trial", "use `stoverturn trial`"),
+                ("trial", "invented-stand.csv", "a sheet of stand counts", "use `stoverturn stand`"),
+                ("trial", "invented-trial.toml", "a fit file, not the plan of a trial", "use `stoverturn fit`"),
+                ("trial", "hollow-creek.toml", "a scenario", "use `stoverturn run`")):
+            said = self.refused(1, command, examples / name)
+            self.assertEqual(said.count("\n"), 1, said)
+            self.assertIn(f"this is {wrong}", said)
+            self.assertIn(use, said)
+
     def test_a_new_sheet_waits_to_be_filled_in(self):
         self.program("new", "stand", "sheet.csv", "--treatments", "a,b", "--strips", "2", "--rows", "1")
         self.assertEqual(self.refused(1, "stand", "sheet.csv"),

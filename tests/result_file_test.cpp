@@ -95,6 +95,20 @@ TEST_CASE("result file: empty lists, no days, no weather", "[files]") {
   check_same(results, read_results(folder / "empty.h5"));
 }
 
+TEST_CASE("result file: an ensemble without series keeps the day on which it begins", "[files]") {
+  const Folder folder;
+  Results r;
+  r.treatments = {"left"};
+  r.sites = {{"here", nan_value, nan_value}};
+  r.quantiles = {0.5};
+  r.start = parse_date("2026-10-20");
+  write_results(folder / "e.h5", r);
+  CHECK(read_results(folder / "e.h5").start == r.start);
+  r.start = {};
+  write_results(folder / "f.h5", r);
+  CHECK(read_results(folder / "f.h5").start == r.start);
+}
+
 TEST_CASE("result file: equal results give equal bytes, at any time", "[files]") {
   const Folder folder;
   write_results(folder / "a.h5", invented());

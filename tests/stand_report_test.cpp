@@ -274,7 +274,16 @@ TEST_CASE("stand: prices by the bushel, tonne or pound", "[stand]") {
   // a tonne is 39.368 bushels of 56 lb (by hand)
   CHECK(price_per_bushel("200 EUR/t", &currency) == Approx(200.0 / 39.36826).epsilon(1e-6));
   CHECK(currency == "EUR");
+  CHECK(price_per_bushel("430 cents/bu", &currency) == Approx(4.30));
   CHECK_THROWS_AS(price_per_bushel("4.30"), QuantityError);
+}
+
+TEST_CASE("stand: a sheet is told from other tables by its columns", "[stand]") {
+  CHECK(is_stand_data(new_stand_text({})));
+  CHECK(is_stand_data(std::string(head)));
+  CHECK_FALSE(is_stand_data("treatment,replicate,date,initial mass [g],mass [g]\n"));
+  CHECK_FALSE(is_stand_data("date,tmin [C],tmax [C]\n"));
+  CHECK_FALSE(is_stand_data(""));
 }
 
 TEST_CASE("stand: the sheet to fill in reads back, the tables hold what is printed", "[stand]") {

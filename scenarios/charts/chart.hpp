@@ -29,11 +29,12 @@ struct Chart {
   std::string title;               ///< what it shows, in plain words
   std::string says;                ///< one to three sentences written from the numbers
   std::vector<ChartField> fields;  ///< all equally long
-  nlohmann::json spec;  ///< Vega-Lite of one view (mark or layer, with encoding): no data, size or colours
-  nlohmann::json
-      small_spec;       ///< of a handout where small charts of a facet would be too many: one view; or null
-  std::string facet;    ///< a text field: a small chart for each of its values; "": one chart
-  int height_px = 260;  ///< of the view, or of each small one
+  /// Vega-Lite of one view (mark or layer, with encoding): no data, size or colours. Or {"concat": [view,
+  /// ...]}: small charts of different axes side by side, as many as the width holds; then no facet.
+  nlohmann::json spec;
+  std::string facet;                    ///< a text field: a small chart for each of its values; "": one chart
+  int height_px = 260;                  ///< of the view, or of each small one
+  nlohmann::json small_spec = nullptr;  ///< one view for handouts where a facet's small charts are too many
 
   std::size_t rows() const;
   /// Throws std::out_of_range naming the field.

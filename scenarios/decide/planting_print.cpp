@@ -14,13 +14,6 @@ namespace {
 constexpr std::size_t low = 1, middle = 2, high = 3;  // of the quantiles asked for
 constexpr std::size_t label_width = 22;
 
-/// "58 to 66", smaller first; "3" where the two look alike.
-std::string range(double a, double b, int decimals) {
-  if (a > b) std::swap(a, b);
-  const std::string from = shown_number(a + 0.0, decimals), to = shown_number(b + 0.0, decimals);
-  return from == to ? from : fmt::format("{} to {}", from, to);
-}
-
 /// "58-66", where no number is negative.
 std::string narrow(std::string text) {
   const std::size_t to = text.find(" to ");
@@ -75,7 +68,7 @@ class PlantingPrinter {
   }
   std::string unit(const std::string& name) const { return shown(r_.find(name), r_).unit; }
   std::string between(const std::string& name, std::size_t t, int decimals, std::size_t inner = 0) const {
-    return range(of(name, t, low, inner), of(name, t, high, inner), decimals);
+    return range_text(of(name, t, low, inner), of(name, t, high, inner), decimals);
   }
 
   /// A row of medians and one of ranges a treatment.
@@ -182,8 +175,8 @@ class PlantingPrinter {
     if (a > b) std::swap(a, b);
     if (std::isnan(a)) return "is not known";
     const std::string N = unit(name) + " of N";
-    if (b < 0.0) return fmt::format("gives {} {}", range(-b, -a, 0), N);
-    if (a >= 0.0) return fmt::format("ties up {} {}", range(a, b, 0), N);
+    if (b < 0.0) return fmt::format("gives {} {}", range_text(-b, -a, 0), N);
+    if (a >= 0.0) return fmt::format("ties up {} {}", range_text(a, b, 0), N);
     return fmt::format("is between giving {} and tying up {} {}", shown_number(-a, 0), shown_number(b, 0), N);
   }
 
@@ -206,9 +199,9 @@ class PlantingPrinter {
     if (std::max(std::abs(a), std::abs(b)) < 0.05) {
       text = " The seedbed is as warm as bare soil";
     } else if (b <= 0.0) {
-      text = fmt::format(" The seedbed is {} {} colder than bare soil", range(-b, -a, 1), C);
+      text = fmt::format(" The seedbed is {} {} colder than bare soil", range_text(-b, -a, 1), C);
     } else if (a >= 0.0) {
-      text = fmt::format(" The seedbed is {} {} warmer than bare soil", range(a, b, 1), C);
+      text = fmt::format(" The seedbed is {} {} warmer than bare soil", range_text(a, b, 1), C);
     } else {
       text = fmt::format(" The seedbed is between {} {} colder and {} warmer than bare soil",
                          shown_number(-a, 1), C, shown_number(b, 1));
@@ -216,7 +209,7 @@ class PlantingPrinter {
     const double least = of("soil_lag", t, low), most = of("soil_lag", t, high);
     if (std::isnan(most)) return text + "; in some runs it is not warm within 60 days of planting.";
     if (least == 0.0 && most == 0.0) return text + ", and warm on the same day.";
-    return text + fmt::format(", and warm {} d later{}.", range(least, most, 0),
+    return text + fmt::format(", and warm {} d later{}.", range_text(least, most, 0),
                               least < 0.0 ? " (negative: earlier)" : "");
   }
 

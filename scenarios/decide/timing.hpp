@@ -23,8 +23,8 @@ void ask_for_timing(Scenario& scenario);
 
 /// The results of all choices: those of an ensemble with every run kept, and of each number NAME_difference,
 /// what the choice changed in the same year and draw; `share_leached`, `share_to_air` of the N that was
-/// spread, until the first planting; `net_gain` in money and `share_that_pays`. Notes that begin with
-/// "Verdict" say it in words. `results` must hold single runs.
+/// spread, until the first planting; `net_gain` in money and `share_that_pays`. `results` must hold single
+/// runs.
 void add_timing_numbers(const Ensemble& ensemble, const std::vector<ChosenTiming>& chosen, Results& results);
 
 /// Adds `share_of_weathers_warm`: in how many of the weathers the soil was warm on the day of spreading.

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "scenarios/design/design_words.hpp"
 #include "scenarios/results/shown.hpp"
 #include "scenarios/results/text_table.hpp"
 #include "scenarios/text/calendar.hpp"
@@ -12,18 +13,6 @@
 
 namespace stoverturn {
 namespace {
-
-std::string percent(double share, int digits = 0) { return shown_number(100.0 * share, digits); }
-/// "12 %" for 1.12
-std::string wider(double ratio) {
-  return std::isfinite(ratio) ? fmt::format("{:+.0f} %", 100.0 * (ratio - 1.0)) : "-";
-}
-std::string with_error(double share, double se) {
-  return std::isfinite(share) ? fmt::format("{} +- {}", percent(share), percent(se)) : "-";
-}
-std::string values(const Interval& i) {
-  return fmt::format("{} to {}", short_number(i.lower), short_number(i.upper));
-}
 
 std::string head(const DesignReport& report) {
   const DesignChoice& c = report.chosen;
@@ -48,7 +37,7 @@ std::string choices(const DesignReport& report) {
       {"bags used", "replicates", "pulls", "bags", "intervals wider"}};
   const auto add = [&](const DesignChoice& c, const std::string& name) {
     rows.push_back({name, fmt::format("{}", c.replicates), fmt::format("{}", c.days.size()),
-                    fmt::format("{}", c.bags), wider(c.wider)});
+                    fmt::format("{}", c.bags), wider_words(c.wider)});
   };
   for (const DesignChoice& c : report.choices) add(c, c.name);
   for (const DesignChoice& c : report.searched) add(c, "best with " + c.name);
@@ -62,8 +51,8 @@ std::string estimates(const DesignReport& report) {
                                                  "own pulls"}};
   for (const DesignEstimate& e : report.estimates) {
     rows.push_back({e.unknown.name, e.unknown.unit == "1" ? "" : e.unknown.unit, short_number(e.expected),
-                    values(e.known), values(e.interval), percent(e.told), wider(e.even_wider),
-                    wider(e.own_wider)});
+                    interval_words(e.known), interval_words(e.interval), percent_words(e.told),
+                    wider_words(e.even_wider), wider_words(e.own_wider)});
   }
   std::string text = "\nWhat the bags will tell\n" + text_table(rows);
   return text +
@@ -78,9 +67,9 @@ std::string powers(const DesignReport& report) {
   std::vector<std::vector<std::string>> rows = {
       {"difference in", "of", "on day", "shows in %", "invented trials, %", "bags for 80 %"}};
   for (const DesignPower& p : report.powers) {
-    rows.push_back({p.what, fmt::format("{} %", percent(p.difference, 1)),
-                    p.day < 0 ? "-" : fmt::format("{}", p.day), percent(p.power),
-                    with_error(p.invented, p.invented_se),
+    rows.push_back({p.what, fmt::format("{} %", percent_words(p.difference, 1)),
+                    p.day < 0 ? "-" : fmt::format("{}", p.day), percent_words(p.power),
+                    share_with_error(p.invented, p.invented_se),
                     p.bags_needed > 0 ? fmt::format("{}", p.bags_needed) : "-"});
   }
   std::string text = "\nWhether a difference will show\n" + text_table(rows);
@@ -90,7 +79,7 @@ std::string powers(const DesignReport& report) {
         fmt::format(
             "The scenario itself expects {} points of mass left between the two on that day ({} "
             "in nine of ten draws).",
-            percent(report.scenario_difference, 1),
+            percent_words(report.scenario_difference, 1),
             fixed_range(100.0 * report.scenario_between.lower, 100.0 * report.scenario_between.upper, 1)));
   }
   return text;
@@ -105,7 +94,7 @@ std::string check(const DesignReport& report) {
                     std::isfinite(e.width_ratio)
                         ? fmt::format("{:.2f} +- {:.2f}", e.width_ratio, e.width_ratio_se)
                         : "-",
-                    with_error(e.held, e.held_se)});
+                    share_with_error(e.held, e.held_se)});
   }
   return fmt::format("\nChecked by {} invented trials, each fitted\n", report.trials) + text_table(rows);
 }

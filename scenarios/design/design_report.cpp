@@ -9,6 +9,7 @@
 
 #include "fitting/power.hpp"
 #include "fitting/quantile.hpp"
+#include "scenarios/design/design_curves.hpp"
 
 namespace stoverturn {
 namespace {
@@ -129,6 +130,8 @@ class Reporter {
 
   DesignReport report() {
     out_.title = plan_.title;
+    out_.units = plan_.units;
+    out_.handling = plan_.handling;
     out_.budget = plan_.bags;
     out_.bag_mass_g = plan_.bag_mass_g;
     out_.sd = plan_.sd();
@@ -138,6 +141,8 @@ class Reporter {
     choose();
     estimates();
     powers();
+    sizes();
+    out_.curves = design_curves(model_, out_.chosen.days);
     if (plan_.trials > 0) check();
     out_.labels = bag_labels(plan_, model_, out_.chosen.days, out_.chosen.replicates);
     notes();
@@ -184,21 +189,20 @@ class Reporter {
     }
   }
 
-  double freedom() const {
-    return std::max(1.0, static_cast<double>(out_.cells * out_.chosen.days.size()) * out_.chosen.replicates -
+  double freedom(const DesignChoice& c) const {
+    return std::max(1.0, static_cast<double>(out_.cells * c.days.size()) * c.replicates -
                              static_cast<double>(model_.unknowns.size()));
   }
 
   /// Of a combination of unknowns, one for each draw.
   template <class Gradient>
-  double mean_power(double size, Gradient gradient) const {
+  double mean_power(const DesignChoice& choice, double size, Gradient gradient) const {
     double sum = 0.0;
     for (std::size_t draw = 0; draw < model_.left.size(); ++draw) {
-      const Eigen::MatrixXd covariance =
-          design_covariance(model_.problem, search_.design_of(out_.chosen), draw);
+      const Eigen::MatrixXd covariance = design_covariance(model_.problem, search_.design_of(choice), draw);
       if (covariance.size() == 0) continue;
       const Eigen::VectorXd g = gradient(draw);
-      sum += power_of_t(size / std::sqrt(g.dot(covariance * g)), freedom(), plan_.level);
+      sum += power_of_t(size / std::sqrt(g.dot(covariance * g)), freedom(choice), plan_.level);
     }
     return sum / static_cast<double>(model_.left.size());
   }
@@ -212,11 +216,30 @@ class Reporter {
 
   void powers() {
     if (!plan_.difference) return;
+    out_.one = plan_.difference->one;
+    out_.other = plan_.difference->other;
     if (std::isfinite(plan_.difference->mass)) mass_powers(*plan_.difference);
     if (!plan_.difference->parameter.empty()) {
-      const double size = contrast_size(plan_, model_);
-      out_.powers.push_back({plan_.difference->parameter, plan_.difference->parameter_share, -1,
-                             mean_power(size, [&](std::size_t) { return contrast(); })});
+      out_.powers.push_back(
+          {plan_.difference->parameter, plan_.difference->parameter_share, -1, parameter_power(out_.chosen)});
+    }
+  }
+
+  double parameter_power(const DesignChoice& choice) const {
+    return mean_power(choice, contrast_size(plan_, model_), [&](std::size_t) { return contrast(); });
+  }
+
+  void sizes() {
+    const double best = out_.choices.front().score;
+    const int most = std::min({2 * static_cast<int>(out_.chosen.days.size()), DesignPlan::most_pulls,
+                               static_cast<int>(model_.candidates)});
+    for (int pulls = 1; pulls <= most; ++pulls) {
+      const DesignSearch found =
+          best_days(model_.problem, search_.evenly(pulls, out_.chosen.replicates), model_.candidates);
+      const DesignChoice c = search_.choice("", found.design);
+      DesignSize size{pulls, c.bags, std::exp(c.score - best), not_there};
+      if (plan_.difference && !plan_.difference->parameter.empty()) size.power = parameter_power(c);
+      out_.sizes.push_back(size);
     }
   }
 
@@ -229,11 +252,12 @@ class Reporter {
     raw.bags_needed =
         units_needed(d.mass, variance, false, plan_.level, DesignPower::wanted, DesignPower::most_bags);
     out_.powers.push_back(raw);
+    out_.bag_powers = bag_powers(plan_, n);
     scenario_difference(d, day);
     if (model_.contrasts.empty()) return;
-    out_.powers.push_back({"mass left, by the fit", d.mass, day, mean_power(d.mass, [&](std::size_t draw) {
-                             return slope_of_difference(d, day, draw);
-                           })});
+    out_.powers.push_back({"mass left, by the fit", d.mass, day,
+                           mean_power(out_.chosen, d.mass,
+                                      [&](std::size_t draw) { return slope_of_difference(d, day, draw); })});
   }
 
   /// +1 over the cells of `one`, -1 over those of `other`; 0 for the rest.
@@ -307,7 +331,8 @@ class Reporter {
 
   void check_power(const InventedFits& fits, const std::vector<std::size_t>& good) {
     if (!plan_.difference || plan_.difference->parameter.empty()) return;
-    const double limit = boost::math::quantile(boost::math::students_t(freedom()), 0.5 + plan_.level / 2.0);
+    const double limit =
+        boost::math::quantile(boost::math::students_t(freedom(out_.chosen)), 0.5 + plan_.level / 2.0);
     const Eigen::VectorXd g = contrast();
     double seen = 0.0;
     for (const std::size_t t : good) {

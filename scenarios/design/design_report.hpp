@@ -37,9 +37,32 @@ struct DesignPower {
   static constexpr double wanted = 0.8;
 };
 
+/// What is left in bags of one kind, of what was put in: over the draws of the parameters.
+struct DesignPoint {
+  std::string treatment, component, placement;
+  int day = 0;
+  std::chrono::sys_days date;
+  double left = 0.0;  ///< median
+  Interval between;   ///< nine of ten draws
+  bool pulled = false;
+};
+
+/// As many replicates as chosen with fewer or more pulls, each time on the days that do best.
+struct DesignSize {
+  int pulls = 0, bags = 0;
+  double wider = 1.0;        ///< as in DesignChoice
+  double power = not_there;  ///< to see the parameter's difference; NaN: none is asked for
+};
+
+/// Chance that bags of one pull show the difference in mass, by bags a treatment.
+struct BagPower {
+  int bags = 0;
+  double power = 0.0;
+};
+
 struct DesignReport {
-  std::string title;
-  int budget = 0;
+  std::string title, units = "si";
+  int budget = 0, handling = 0;
   double bag_mass_g = 0.0, sd = 0.0, level = 0.9;
   int draws = 0, trials = 0, converged = 0;
   std::size_t cells = 0;
@@ -48,7 +71,11 @@ struct DesignReport {
   DesignChoice chosen;                       ///< which is checked and labelled
   std::vector<std::chrono::sys_days> dates;  ///< of the chosen, of the first treatment
   std::vector<DesignEstimate> estimates;
+  std::vector<DesignPoint> curves;  ///< kind by kind, from day 0 on
+  std::vector<DesignSize> sizes;
   std::vector<DesignPower> powers;
+  std::vector<BagPower> bag_powers;  ///< empty where no difference in mass is asked for
+  std::string one, other;            ///< treatments of the difference
   /// Difference in mass left that the scenario itself expects on that day, and 90 % of draws; NaN: not asked.
   double scenario_difference = not_there;
   Interval scenario_between;

@@ -255,6 +255,7 @@ void write_fit(const std::filesystem::path& path, const FitResult& fit, std::str
     put(root, "Conventions", std::string_view("CF-1.10"));
     put(root, "history", history);
     put(root, fit_file::format_attribute, fit_file::format);
+    put(root, "number_of_draws", static_cast<int>(fit.draws.cols()));
     Writer writer(root);
     fit_file::members(fit, writer);
   });

@@ -199,7 +199,7 @@ void read_hdf5(const std::filesystem::path& path, const std::function<void(hid_t
   }
   std::fclose(opened);
   try {
-    if (H5Fis_hdf5(path.string().c_str()) <= 0) throw BadContent("is not an HDF5 file");
+    if (H5Fis_hdf5(path.string().c_str()) <= 0) throw BadContent(std::string(not_hdf5));
     const Hdf5Handle file(H5Fopen(path.string().c_str(), H5F_ACC_RDONLY, hdf5_file_access()), H5Fclose,
                           "is damaged or was cut off");
     read(file);

@@ -20,6 +20,8 @@ struct BadContent : std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+inline constexpr std::string_view not_hdf5 = "is not an HDF5 file";
+
 /// Calls `read` with the root of the file. Throws FileError for a file that is absent, not HDF5, cut off, or
 /// of which `read` throws BadContent.
 void read_hdf5(const std::filesystem::path& path, const std::function<void(hid_t root)>& read);

@@ -139,7 +139,11 @@ Results results_in(hid_t file) {
   if (has(file, "note")) results.notes = labels_of(file, "note");
   read_cohorts(file, results.cohorts);
   if (has(file, "site")) read_ensemble(file, results);
-  if (has(file, "time")) read_time(file, "time", results.start, results.days, results.every_d);
+  if (has(file, "time")) {
+    read_time(file, "time", results.start, results.days, results.every_d);
+  } else if (const std::string start = attribute_of(file, result_file::start); !start.empty()) {
+    results.start = parse_date(start);
+  }
   if (has(file, "weather_time")) {
     int every_d = 1;
     read_time(file, "weather_time", results.weather_start, results.weather_days, every_d);

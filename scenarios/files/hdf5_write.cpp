@@ -7,6 +7,7 @@
 
 #include "scenarios/files/hdf5_put.hpp"
 #include "scenarios/files/result_file.hpp"
+#include "scenarios/text/calendar.hpp"
 
 namespace stoverturn {
 namespace {
@@ -143,6 +144,8 @@ void fill(hid_t file, const Results& results, std::string_view history) {
   if (results.days > 0 || results.sites.empty()) {
     put_time_dimension(file, "time", results.start, results.days, "start of the day, just after its events",
                        results.every_d);
+  } else if (results.start != std::chrono::sys_days{}) {
+    put(file, result_file::start, format_date(results.start));
   }
   if (results.weather_days > 0) put_weather_place(file, results);
   put_texts(file, results.texts);

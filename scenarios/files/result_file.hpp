@@ -39,6 +39,7 @@ namespace result_file {
 inline constexpr int format = 1;  ///< raised when an older program could misread a file
 inline constexpr const char* format_attribute = "stoverturn_results_format";
 inline constexpr const char* days_since = "days since ";
+inline constexpr const char* start = "start";  ///< attribute where there is no time to tell it
 inline constexpr const char* weather_prefix = "weather_";
 inline constexpr const char* series = "series";
 inline constexpr const char* key_number = "key number";

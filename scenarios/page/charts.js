@@ -32,7 +32,12 @@ function chartSpec(chart, units, theme, width, small = false) {
     config: { ...theme, legend: { ...theme.legend, columns: width < 480 ? 1 : 2 } },
     padding: 4,
   };
-  const height = small ? Math.min(chart.height, chart.facet && !plain ? 60 : 170) : chart.height;
+  if (inner.concat) {
+    const columns = width < 300 ? 1 : width < 560 ? 2 : 3;
+    const each = Math.max(80, Math.floor(width / columns) - 78); // axis, its title, space between
+    return { ...whole, ...inner, concat: inner.concat.map((view) => ({ width: each, height: chart.height, ...view })), columns, spacing: 14 };
+  }
+  const height = small && (!chart.facet || plain) ? Math.min(chart.height, 170) : chart.height;
   if (!chart.facet || plain)
     return { ...whole, ...inner, width, height, autosize: { type: "fit-x", contains: "padding" } };
   const columns = width < 560 && !small ? 1 : 2;

@@ -15,9 +15,9 @@ function datesWithRoom(dates, px, high) {
 
 /**
  * A specification as this page draws it: without legends of lines, as the list of settings above the charts is the legend;
- * levels drawn once and not for each row; words of key dates only where they have room.
+ * levels drawn once and not for each row; words only where they have room in a chart `width` wide, of type `high`.
  */
-function trimmed(spec, px, high) {
+function trimmed(spec, width, high) {
   const walk = (part) => {
     if (Array.isArray(part)) return part.map(walk);
     if (!part || typeof part !== "object") return part;
@@ -30,7 +30,9 @@ function trimmed(spec, px, high) {
     const channels = Object.values(layer.encoding ?? {});
     if (!layer.data && !channels.some((c) => c.field)) layer.data = { values: [{}] };
     const dates = layer.data?.values;
-    if (layer.mark.type === "text" && dates?.[0]?.key_date !== undefined) layer.data = { values: datesWithRoom(dates, px, high) };
+    if (layer.mark.type === "text" && dates?.[0]?.key_date !== undefined) layer.data = { values: datesWithRoom(dates, width / 1826, high) };
+    const word = layer.encoding.text?.value;
+    if (word && word.length * high * 0.5 > width - 60) layer.encoding.text.value = word.split(":")[0];
   }
   return whole;
 }
@@ -135,10 +137,10 @@ function makeChartWall(theme) {
     holder.says.textContent = chart[units].says;
     holder.drawn.setAttribute("aria-label", `${chart[units].title}. ${chart[units].says}`);
     fillTable(holder);
-    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const rem = wide ? 9.5 : parseFloat(getComputedStyle(document.documentElement).fontSize);
     const width = wide ?? Math.floor(holder.drawn.clientWidth);
     if (width < 40) return;
-    const spec = chartSpec({ ...chart, height: height ?? chart.height, [units]: { ...chart[units], spec: trimmed(chart[units].spec, width / 1826, (13 * rem) / 14.5) } }, units, themeAt(theme, rem), width);
+    const spec = chartSpec({ ...chart, height: height ?? chart.height, [units]: { ...chart[units], spec: trimmed(chart[units].spec, width, (13 * rem) / 14.5) } }, units, themeAt(theme, rem), width);
     const rows = spec.data.values;
     const key = JSON.stringify([{ ...spec, data: null, description: "" }, width]);
     if (holder.view && holder.key === key) {

@@ -1,42 +1,41 @@
 // The drawing of the setting that is on the controls, at the day of the time slider.
 "use strict";
 
-/** Interpolates a daily course at a day; a course may begin late. */
-function valueAt(course, day) {
-  const i = Math.max(0, Math.min(course.length - 1, Math.floor(day)));
-  const next = Math.min(course.length - 1, i + 1);
-  return course[i] + (course[next] - course[i]) * (day - i);
+/** A course at an entry that need not be whole. */
+function valueAt(course, entry) {
+  const i = Math.max(0, Math.min(course.length - 1, Math.floor(entry))), next = Math.min(course.length - 1, i + 1);
+  return course[i] + (course[next] - course[i]) * Math.min(1, entry - i);
 }
 
 /**
  * Rows to draw: what lies on top and what is buried, of opened and of closed pieces, each with the share of its tissue
  * that nothing has reached and the share of its mass that is left. `cohorts` are those of the cut component:
- * [{ pieces, placement, closed: [g/m2 a day], mass: [g/m2 a day] }].
+ * [{ pieces, placement, every_d, closed, mass }], g/m2 every few days.
  */
 function rowsAt(settings, cohorts, shape, day) {
   const s = tidied(settings);
   const kinds = !s.spacing || s.opened >= 100 ? [{ pieces: undefined, share: 1, spacing: s.spacing }]
     : [{ pieces: "opened", share: s.opened / 100, spacing: s.spacing }, { pieces: "closed", share: 1 - s.opened / 100, spacing: 0 }];
-  const rows = [];
+  const rows = [], entry = day / (cohorts[0]?.every_d ?? 1);
   for (const place of ["surface", "buried"]) {
     for (const kind of kinds) {
       const mine = cohorts.filter((c) => kind.pieces === undefined || c.pieces === kind.pieces);
       const here = mine.find((c) => c.placement === place);
       if (!here) continue;
       const first = here.mass.findIndex((m) => m > 0);
-      if (first < 0 || first > day) continue;
+      if (first < 0 || first > entry) continue;
       const all = mine.reduce((sum, c) => sum + c.closed[first], 0), whole = Math.max(...mine.map((c) => c.closed[0]));
       const wholeMass = Math.max(...mine.map((c) => c.mass[0]));
       let part = all > 0 ? here.closed[first] / all : 1;
       if (place === "surface") {
         const moved = mine.find((c) => c.placement === "buried"), at = moved ? moved.mass.findIndex((m) => m > 0) : -1;
-        if (at >= 0 && at <= day) part = here.closed[at] / (here.closed[at] + moved.closed[at]);
+        if (at >= 0 && at <= entry) part = here.closed[at] / (here.closed[at] + moved.closed[at]);
       }
       if (part < 0.005) continue;
       rows.push({
         place, share: kind.share, part, kind: kind.spacing ? "opened" : "closed",
-        closed: Math.min(1, valueAt(here.closed, day) / (whole * part)),
-        left: Math.min(1, valueAt(here.mass, day) / (wholeMass * part)),
+        closed: Math.min(1, valueAt(here.closed, entry) / (whole * part)),
+        left: Math.min(1, valueAt(here.mass, entry) / (wholeMass * part)),
         piece: { length: s.cut, diameter: shape.diameter, rind: shape.rind, spacing: kind.spacing, opening: s.opening / 100 },
       });
     }
@@ -44,12 +43,14 @@ function rowsAt(settings, cohorts, shape, day) {
   return rows;
 }
 
+/** "7/8 in", "2.3 in", "22 mm". */
 function lengthWords(mm, units) {
-  if (units === "us") {
-    const inches = mm / INCH;
-    return inches < 0.95 ? `${Math.max(0, Math.round(inches * 16))}/16 in` : `${Math.round(inches * 10) / 10} in`;
-  }
-  return `${Math.round(mm)} mm`;
+  if (units !== "us") return `${Math.round(mm)} mm`;
+  let part = Math.round((mm / INCH) * 16), of = 16;
+  if (part >= 16) return `${Math.round((mm / INCH) * 10) / 10} in`;
+  if (part === 0) return "less than 1/16 in";
+  for (; part % 2 === 0; part /= 2) of /= 2;
+  return `${part}/${of} in`;
 }
 const percent = (share) => `${Math.round(100 * share)} %`;
 
@@ -69,7 +70,7 @@ function showScene(settings, cohorts, shape, day, units) {
   const sentences = drawn.map(({ row, reach }) => {
     const where = several ? (row.place === "buried" ? "In the soil" : "On top") : row.place === "buried" ? "In the soil" : "On the ground";
     const which = two ? `, ${row.kind} pieces` : "";
-    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has come ${lengthWords(reach, units)} in from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}; ${percent(1 - row.closed)} of the tissue is reached`;
+    const far = row.closed < 0.005 ? "decay has reached all of the tissue" : `decay has got ${lengthWords(reach, units)} deep from each ${row.kind === "opened" ? "cut end and opening" : "cut end"}; ${percent(1 - row.closed)} of the tissue is reached`;
     return `${where}${which}: ${far}, ${percent(row.left)} of the weight is left.`;
   });
   words.className = rows.length > 2 ? "unseen" : "";
@@ -84,4 +85,4 @@ function dayWords(day, harvest) {
   return `${past}, ${dateWords(dateAfter(harvest, day))}`;
 }
 
-if (typeof module !== "undefined") module.exports = { rowsAt, dayWords };
+if (typeof module !== "undefined") module.exports = { rowsAt, dayWords, lengthWords };

@@ -2,7 +2,8 @@
 // object of these keys; lengths in mm, dry matter in t/ha, nitrogen in kg/ha, shares in %, dates in days after harvest.
 "use strict";
 
-const INCH = 25.4, LB_ACRE = 1.12085115, BUSHEL = 0.0627676; // mm; kg/ha; t/ha of corn at 15.5 % moisture
+const POUND_KG = 0.45359237, ACRE_HA = 0.40468564224; // by definition
+const INCH = 25.4, LB_ACRE = POUND_KG / ACRE_HA, BUSHEL = (56 * LB_ACRE) / 1000; // mm; kg/ha; t/ha of corn at 15.5 % moisture
 const steps = (from, to, step) => Array.from({ length: Math.round((to - from) / step) + 1 }, (_, i) => from + i * step);
 
 const UNITS = {
@@ -126,6 +127,16 @@ function nameOf(settings, units) {
   if (s.climate !== START.climate) words.push(s.climate);
   if (s.texture !== START.texture) words.push(s.texture);
   return words.join(", ");
+}
+
+/** What else holds for a setting, for those who read its numbers on paper. */
+function assumedWords(settings, units) {
+  const s = tidied(settings), say = (key) => valueWords(sliderOf(key), s, units);
+  const weather = s.climate.startsWith("file:") ? `weather of ${s.climate.slice(5)}` : `weather made for ${s.climate}, no real years`;
+  const spread = s.product ? `; ${say("nitrogen")} as ${s.product} on ${dateWords(dateAfter(s.harvest, s.nitrogen_day))}` : "; no nitrogen spread";
+  const worked = s.buried ? `; ${say("buried")} worked in ${say("depth")} deep on ${dateWords(dateAfter(s.harvest, s.buried_day))}` : "";
+  return `Assumed for the setting on the controls: ${s.material}, ${say(s.material === "corn" ? "grain" : "residue")}, harvested ${dateWords(s.harvest)}, carbon to nitrogen ${say("cn")}${worked}${spread}; ` +
+    `${weather}; ${s.texture}; next crop planted ${dateWords("2000-" + s.planting, false)}, taking up to ${say("crop_nitrogen")}.`;
 }
 
 if (typeof module !== "undefined") module.exports = { SLIDERS, START, UNITS, nameOf, tidied, valueWords, sameSettings, dateAfter, stopValue, nearestStop };

@@ -95,15 +95,17 @@ function drawScene() {
 
 async function drawCharts(mine) {
   const phone = matchMedia("(max-width: 820px)").matches, [first, ...others] = shown.charts.map((chart) => withOneBand(chart, MOVING));
-  await wall.draw(first, state.units, byId("first-chart"), phone ? 120 : undefined);
+  await wall.draw(first, state.units, byId("first-chart"), phone ? 105 : undefined);
   fillNumbers(byId("number-table"), shown, state.units, harvestOf);
+  byId("assumed").textContent = assumedWords(state.now, state.units);
   clearTimeout(wordsTimer);
   wordsTimer = setTimeout(() => (byId("outcome").textContent = outcomeWords(shown, MOVING, state.units, state.now.harvest)), 350);
   for (const chart of others) {
     if (mine !== turn) return;
     await wall.draw(chart, state.units, byId("charts"), phone ? Math.min(200, chart.height) : undefined);
   }
-  const notes = [...new Set([...shown.warnings, ...shown.notes])];
+  const money = /\b(prices?|costs?|money|net value)\b/i; // of which this page shows none
+  const notes = [...new Set([...shown.warnings, ...shown.notes])].filter((note) => !money.test(note));
   byId("notes").replaceChildren(...notes.map((note) => Object.assign(document.createElement("p"), { textContent: note })));
   document.body.dataset.turn = String(mine);
 }
@@ -144,7 +146,11 @@ function showPins() {
   state.pins.forEach((pin, i) => {
     const item = document.createElement("li");
     item.append(line(i + 1), text(names[i]));
-    if (pin.settings) item.append(button("Set", `Set the controls to ${names[i]}`, () => { state.now = { ...pin.settings }; update(); }));
+    if (pin.settings) item.append(button("Set", `Set the controls to ${names[i]}`, () => {
+      state.now = { ...pin.settings };
+      update();
+      list.children[i + 1].querySelector("button").focus();
+    }));
     item.append(button("Rename", `Rename ${names[i]}`, () => renamePin(item, pin, names[i])), button("Remove", `Remove ${names[i]}`, () => {
       state.pins.splice(i, 1);
       update();

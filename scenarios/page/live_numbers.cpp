@@ -119,7 +119,10 @@ Json rounded(double value) {
   return std::round(value / unit) * unit;
 }
 
-/// What the drawing of stalks shows: closed tissue and dry matter by day, of the first component that is cut.
+constexpr std::size_t cohorts_every_d = 4;
+
+/// What the drawing of stalks shows: closed tissue and dry matter every few days, of the first component that
+/// is cut.
 Json cohorts_of(const Results& r, const std::vector<std::string>& cut) {
   const Variable &closed = r.find("cohort_closed_carbon"), &mass = r.find("cohort_dry_matter");
   const auto days = static_cast<std::size_t>(r.days);
@@ -129,14 +132,12 @@ Json cohorts_of(const Results& r, const std::vector<std::string>& cut) {
       const CohortLabel& label = r.cohorts[c];
       if (label.component != cut[t]) continue;
       const std::size_t first = (t * r.cohorts.size() + c) * days;
-      Json cohort = {{"treatment", r.treatments[t]},
-                     {"component", label.component},
-                     {"pieces", label.pieces},
-                     {"placement", label.placement},
-                     {"harvest", label.harvest}};
+      Json cohort = {{"treatment", r.treatments[t]}, {"component", label.component},
+                     {"pieces", label.pieces},       {"placement", label.placement},
+                     {"harvest", label.harvest},     {"every_d", cohorts_every_d}};
       Json closed_days = Json::array(), mass_days = Json::array();
       bool any = false;
-      for (std::size_t d = 0; d < days; ++d) {
+      for (std::size_t d = 0; d < days; d += cohorts_every_d) {
         any = any || mass.values[first + d] > 0.0;
         closed_days.push_back(rounded(closed.values[first + d]));
         mass_days.push_back(rounded(mass.values[first + d]));

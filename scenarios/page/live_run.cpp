@@ -175,7 +175,9 @@ LiveRun finished(UnderWay& now, const Json& run) {
   if (!name.empty() && done.results.treatments.size() == 1) {
     done.results.treatments = {name};
   } else if (!name.empty()) {
-    for (std::string& treatment : done.results.treatments) treatment = name + ": " + treatment;
+    for (std::string& treatment : done.results.treatments) {
+      treatment = fmt::format("{}: {}", name, treatment);
+    }
   }
   return done;
 }

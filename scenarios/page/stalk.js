@@ -103,7 +103,7 @@ function drawRow(row, x, end, y, k, ground) {
   const clip = `clip-${Math.round(x)}-${Math.round(y)}`;
   const group = svg("g", { "clip-path": `url(#${clip})` });
   const gone = Math.max(0, Math.min(1, (1 - row.left) / Math.max(1e-6, 1 - row.closed)));
-  const extra = { gone: { "stroke-width": dot.toFixed(1) }, reached: { "fill-opacity": (1 - 0.7 * gone).toFixed(2) } };
+  const extra = { gone: { "stroke-width": dot.toFixed(1) }, reached: { "fill-opacity": (1 - 0.45 * gone).toFixed(2) } };
   for (const [part, d] of Object.entries(paths)) {
     if (d && part !== "dot") group.append(svg("path", { class: `stalk-${part} on-${ground}`, d, ...extra[part] }));
   }
@@ -155,7 +155,7 @@ function drawStalks(target, { rows, depth, units, width, depthWords, compact }) 
   const window_mm = Math.min(width / 1.15, Math.max(120, (width / 1000) * 460)); // of ground
   let k = (width - 2 * pad) / window_mm;
   if (diameter < 8) k *= 2.2;
-  if (buried.length) k = Math.min(k, (compact ? 90 : 0.16 * width + 60) / (depth + diameter));
+  if (buried.length) k = Math.min(k, (compact ? 80 : 0.1 * width + 70) / (depth + diameter));
   const top = text + 6, high = diameter * k, surfaceTop = top;
   const groundY = surfaceTop + (surface.length ? high : 6);
   const buriedY = groundY + depth * k - high / 2;
@@ -184,8 +184,8 @@ function drawStalks(target, { rows, depth, units, width, depthWords, compact }) 
   if (buried.length) {
     across(buried, buriedTop, "soil");
     const mark = width - pad - 8;
-    target.append(svg("path", { class: "depth-mark", d: `M${mark} ${groundY + 2}V${(buriedTop - 3).toFixed(1)}m-4 -6l4 6l4 -6` }),
-      svg("text", { class: "depth-words", x: mark - 8, y: groundY + Math.max(16, (buriedTop - groundY) / 2), "text-anchor": "end" }, depthWords));
+    target.append(svg("path", { class: "depth-mark", d: `M${mark} ${groundY + 2}V${(buriedTop - text - 5).toFixed(1)}m-4 -6l4 6l4 -6` }),
+      svg("text", { class: "depth-words", x: mark - 8, y: groundY + Math.max(16, (buriedTop - text - groundY) / 2 + 6), "text-anchor": "end" }, depthWords));
   }
   target.append(drawRuler(pad, width - pad, bottom + 4, k, units));
   return reached;

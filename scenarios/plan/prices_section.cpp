@@ -36,19 +36,6 @@ void read_costs(const Table& table, Position at, Prices& prices, Mistakes& mista
 
 // ---- currency
 
-/// Currency of a money text: "$", "EUR"; "" where it names none.
-std::string currency_of(const std::string& text) {
-  static constexpr std::pair<std::string_view, std::string_view> words[] = {
-      {"US$", "USD"},  {"USD", "USD"},    {"EUR", "EUR"}, {"\u20ac", "EUR"}, {"euros", "EUR"},
-      {"euro", "EUR"}, {"\u00a3", "GBP"}, {"GBP", "GBP"}, {"CAD", "CAD"},    {"AUD", "AUD"},
-      {"BRL", "BRL"},  {"ARS", "ARS"},    {"MXN", "MXN"}, {"ZAR", "ZAR"},    {"CNY", "CNY"},
-      {"INR", "INR"},  {"UAH", "UAH"},    {"$", "$"},     {"dollar", "$"}};
-  for (const auto& [word, currency] : words) {
-    if (text.find(word) != std::string::npos) return std::string(currency);
-  }
-  return "";
-}
-
 /// A dollar sign may stand for any currency that is written so.
 bool alike(const std::string& a, const std::string& b) {
   const auto dollar = [](const std::string& c) {
@@ -76,6 +63,18 @@ void each_price(const Table& file, const Use& use) {
 }
 
 }  // namespace
+
+std::string currency_of(std::string_view text) {
+  static constexpr std::pair<std::string_view, std::string_view> words[] = {
+      {"US$", "USD"},  {"USD", "USD"},    {"EUR", "EUR"}, {"\u20ac", "EUR"}, {"euros", "EUR"},
+      {"euro", "EUR"}, {"\u00a3", "GBP"}, {"GBP", "GBP"}, {"CAD", "CAD"},    {"AUD", "AUD"},
+      {"BRL", "BRL"},  {"ARS", "ARS"},    {"MXN", "MXN"}, {"ZAR", "ZAR"},    {"CNY", "CNY"},
+      {"INR", "INR"},  {"UAH", "UAH"},    {"$", "$"},     {"dollar", "$"}};
+  for (const auto& [word, currency] : words) {
+    if (text.find(word) != std::string_view::npos) return std::string(currency);
+  }
+  return "";
+}
 
 std::optional<double> read_per_dry_matter(TableReader& in, const std::string& key,
                                           const std::optional<double>& bale_g) {

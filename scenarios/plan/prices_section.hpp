@@ -30,4 +30,7 @@ Payment read_payment(TableReader& in, const std::string& kind, const EventPlan& 
 /// Names under [costs] that are neither an implement nor a `pass` of any event.
 void refuse_unknown_passes(const Scenario& scenario, Mistakes& mistakes);
 
+/// Currency of a money text: "$", "EUR"; "" where it names none.
+std::string currency_of(std::string_view text);
+
 }  // namespace stoverturn

@@ -9,6 +9,7 @@
 #include "scenarios/decide/timing.hpp"
 #include "scenarios/ensemble/ensemble.hpp"
 #include "scenarios/program/commands.hpp"
+#include "scenarios/stand/stand_data.hpp"
 #include "scenarios/text/csv_text.hpp"
 #include "scenarios/text/wrapped.hpp"
 #include "scenarios/trial/measure_names.hpp"
@@ -133,6 +134,18 @@ void check_trial(const std::string& file, const std::string& text) {
   fmt::print("Treatments and dates are checked against a scenario when the trial is fitted.\n");
 }
 
+void check_stand(const std::string& file, const std::string& text) {
+  const StandData data = read_stand_data(text, file);
+  std::string counted;
+  for (std::size_t count = 0; count < stand_counts.size(); ++count) {
+    if (data.has(count))
+      counted += fmt::format("{}{}", counted.empty() ? "" : ", ", stand_counts[count].name);
+  }
+  const std::size_t rows = data.rows.size(), treatments = data.treatments.size();
+  fmt::print("{} is in order: {} row{}, {} treatment{}, {}.\n", file, rows, rows == 1 ? "" : "s", treatments,
+             treatments == 1 ? "" : "s", counted.empty() ? "nothing counted yet" : "counted are " + counted);
+}
+
 void check_weather(const CheckOptions& o, const std::string& text) {
   const std::string& file = o.file;
   WeatherOptions options;
@@ -165,7 +178,12 @@ void check(const CheckOptions& o) {
     return is_fit_plan(text) ? check_fit(file, o.set) : check_scenario(file, o.set);
   }
   if (trimmed(text).empty()) {
-    throw InputError({{{file, 0, 0}, "the file is empty; wanted is trial data or daily weather"}});
+    throw InputError(
+        {{{file, 0, 0}, "the file is empty; wanted is trial data, stand counts or daily weather"}});
+  }
+  if (is_stand_data(text)) {
+    refuse_weather_options(o, "these are stand counts");
+    return check_stand(file, text);
   }
   if (!is_trial_data(text)) return check_weather(o, text);
   refuse_weather_options(o, "this is trial data");
@@ -176,10 +194,11 @@ void check(const CheckOptions& o) {
 
 void add_check_command(CLI::App& app) {
   const auto o = std::make_shared<CheckOptions>();
-  CLI::App* command = app.add_subcommand(
-      "check",
-      "Read a scenario or a fit and their files, trial data or weather; list every mistake, run nothing");
-  command->add_option("FILE", o->file, "scenario or fit (TOML), trial data or weather (CSV)")->required();
+  CLI::App* command = app.add_subcommand("check",
+                                         "Read a scenario or a fit and their files, trial data, stand counts "
+                                         "or weather; list every mistake, run nothing");
+  command->add_option("FILE", o->file, "scenario or fit (TOML), trial data, stand counts or weather (CSV)")
+      ->required();
   command->add_option("--set", o->set, "as in run")->allow_extra_args(false)->type_name("NAME=VALUE");
   command->add_option("--station", o->station, "of daily weather: which of several stations");
   command

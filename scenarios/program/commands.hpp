@@ -2,6 +2,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "scenarios/decide/timing.hpp"
@@ -49,6 +50,12 @@ void add_figure_command(CLI::App& app);
 /// Reports of result files of any kind, a chapter a file; where several are runs, one that compares them
 /// comes first. Throws FileError.
 std::vector<ReportInBoth> load_reports(const std::vector<std::string>& files);
+
+/// What a text that a user gives is, by its keys or columns; `other` where that cannot be told.
+enum class InputKind { other, scenario, fit, plan, stand, trial_data };
+InputKind input_kind(std::string_view text);
+/// Throws InputError that names the command for it where the text is surely something else.
+void want_input(std::string_view text, const std::string& name, InputKind wanted);
 
 /// Reads a scenario file and its weather or logs, or a result file's own copies of them.
 LoadedScenario load_scenario(const std::filesystem::path& path, std::vector<std::string> overrides);

@@ -72,6 +72,7 @@ StandSettings settings_of(const StandOptions& o) {
 void stand(const StandOptions& o) {
   const StandSettings settings = settings_of(o);
   const std::string text = read_text(o.file);
+  want_input(text, o.file, InputKind::stand);
   const StandReport report = stand_report(read_stand_data(text, o.file), settings);
   const StandFiles files(o);
   if (!o.output.empty()) refuse_existing(files.all(), o.overwrite);
@@ -82,9 +83,12 @@ void stand(const StandOptions& o) {
     fmt::print("{}", print_stand(report));
   }
   if (o.output.empty()) return;
-  write_tidy(
-      files.tables,
-      {fs::path(o.file).filename().string(), "stand counts", tables, report.notes, {{"counts", text}}});
+  write_tidy(files.tables, {fs::path(o.file).filename().string(),
+                            std::string(stand_file_kind),
+                            tables,
+                            report.notes,
+                            {{"counts", text}},
+                            {}});
   write_tidy_csv(files.rates, tables[0]);
   write_tidy_csv(files.differences, tables[1]);
   write_tidy_csv(files.effects, tables[2]);

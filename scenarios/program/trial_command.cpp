@@ -48,7 +48,8 @@ void trial(const TrialOptions& o) {
   } else {
     fmt::print("{}", print_design(report));
   }
-  write_tidy(files.tables, {report.title, "plan of a trial", tables, report.notes, loaded.texts});
+  write_tidy(files.tables,
+             {report.title, std::string(plan_file_kind), tables, report.notes, loaded.texts, {}});
   write_tidy_csv(files.parameters, tables[0]);
   write_tidy_csv(files.choices, tables[1]);
   write_tidy_csv(files.power, tables[2]);
@@ -61,6 +62,7 @@ void trial(const TrialOptions& o) {
 LoadedDesign load_design(const fs::path& path, const std::vector<std::string>& overrides,
                          const ForEach& for_each) {
   const std::string text = read_text(path);
+  want_input(text, path.string(), InputKind::plan);
   LoadedDesign loaded{read_design_plan(text, path.string(), overrides), {}, {}};
   const TrialSource& source = loaded.plan.fit.trials.front();
   const fs::path file = path.parent_path() / source.scenario_file;

@@ -24,7 +24,7 @@ struct ReportSection {
   bool folded = false;  ///< opened by a click: what only some readers want
 };
 
-/// One page of paper that a grower takes home.
+/// One page of paper that a grower takes home: what the report says and its cautions stand on it besides.
 struct Handout {
   std::vector<std::string> words;   ///< what was assumed, how sure; short
   std::vector<std::string> charts;  ///< names of at most three charts of the sections

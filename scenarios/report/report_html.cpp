@@ -26,14 +26,14 @@ void must(bool alike, std::string_view what) {
 
 /// An element in both systems of units: once where they are the same.
 std::string both(std::string_view tag, const std::string& si, const std::string& us) {
-  if (si == us) return fmt::format("<{0}>{1}</{0}>\n", tag, si);
-  return fmt::format("<{0} class=\"si\">{1}</{0}><{0} class=\"us\">{2}</{0}>\n", tag, si, us);
+  if (si == us) return fmt::format("<{0}>{1}</{0}>", tag, si);
+  return fmt::format("<{0} class=\"si\">{1}</{0}><{0} class=\"us\">{2}</{0}>", tag, si, us);
 }
 
 std::string paragraphs(const std::vector<std::string>& si, const std::vector<std::string>& us) {
   must(si.size() == us.size(), "paragraphs");
   std::string html;
-  for (std::size_t i = 0; i < si.size(); ++i) html += both("p", escaped(si[i]), escaped(us[i]));
+  for (std::size_t i = 0; i < si.size(); ++i) html += both("p", escaped(si[i]), escaped(us[i])) + "\n";
   return html;
 }
 
@@ -84,16 +84,20 @@ class PageWriter {
   std::string contents() const {
     std::string html = "<nav aria-label=\"Contents\"><ul>\n";
     for (std::size_t i = 0; i < reports_.size(); ++i) {
-      if (reports_.size() > 1) html += link(fmt::format("chapter-{}", i + 1), reports_[i].si.title);
-      for (const ReportSection& s : reports_[i].si.sections) html += link(anchor(i, s.name), s.heading);
+      if (reports_.size() > 1) html += link(fmt::format("chapter-{}", i + 1), escaped(reports_[i].si.title));
+      const std::vector<ReportSection>&si = reports_[i].si.sections, &us = reports_[i].us.sections;
+      must(si.size() == us.size(), "sections");
+      for (std::size_t s = 0; s < si.size(); ++s) {
+        html += link(anchor(i, si[s].name), both("span", escaped(si[s].heading), escaped(us[s].heading)));
+      }
       if (has_handout(i)) html += link(anchor(i, "handout"), "One page to take home");
     }
     return html + "</ul></nav>\n";
   }
 
  private:
-  static std::string link(const std::string& to, const std::string& words) {
-    return fmt::format("<li><a href=\"#{}\">{}</a></li>\n", escaped(to), escaped(words));
+  static std::string link(const std::string& to, const std::string& words_html) {
+    return fmt::format("<li><a href=\"#{}\">{}</a></li>\n", escaped(to), words_html);
   }
   static std::string anchor(std::size_t chapter, const std::string& name) {
     return fmt::format("c{}-{}", chapter + 1, name);
@@ -121,14 +125,14 @@ class PageWriter {
 
   static std::string cautions(const Report& si, const Report& us) {
     if (si.cautions.empty()) return "";
-    return "<section class=\"cautions\" aria-label=\"Cautions\"><h3>Before anybody spreads anything</h3>" +
+    return "<section class=\"cautions\" aria-label=\"Cautions\"><h3>Cautions</h3>" +
            paragraphs(si.cautions, us.cautions) + "</section>\n";
   }
 
   std::string section(std::size_t chapter, const ReportSection& si, const ReportSection& us) {
     must(si.name == us.name && si.charts.size() == us.charts.size() && si.tables.size() == us.tables.size(),
          "section " + si.name);
-    const std::string heading = fmt::format("<h2>{}</h2>", escaped(si.heading));
+    const std::string heading = "<h2>" + both("span", escaped(si.heading), escaped(us.heading)) + "</h2>";
     std::string html = fmt::format("<section id=\"{}\">\n", escaped(anchor(chapter, si.name)));
     html += si.folded ? "<details><summary>" + heading + "</summary>\n" : heading + "\n";
     html += paragraphs(si.words, us.words);
@@ -161,10 +165,14 @@ class PageWriter {
         anchor(i, "handout"), escaped(si.title));
     html += paragraphs(si.says, us.says) + "<div class=\"charts\">";
     for (const std::string& name : si.handout.charts) {
+      const Chart& c = chart_of(si, name);
+      // small charts side by side would not be read in a third of the width
+      const bool wide = !c.facet.empty() && c.small_spec.is_null();
       html += fmt::format(
-          "<figure data-of=\"{}\" data-name=\"{}-small\"><h3>{}</h3><div class=\"chart\" "
-          "data-width=\"320\"></div></figure>\n",
-          escaped(anchor(i, name)), escaped(name), escaped(title_of(si, name)));
+          "<figure data-of=\"{}\" data-name=\"{}-small\"{}><h3>{}</h3><div class=\"chart\" "
+          "data-width=\"{}\"></div></figure>\n",
+          escaped(anchor(i, name)), escaped(name), wide ? " class=\"wide\"" : "", escaped(c.title),
+          wide ? 900 : 320);
     }
     html += "</div>\n" + table_in_both(si.handout.table, us.handout.table) +
             paragraphs(si.handout.words, us.handout.words);
@@ -175,13 +183,13 @@ class PageWriter {
                escaped(si.program));
   }
 
-  static std::string title_of(const Report& report, std::string_view chart) {
+  static const Chart& chart_of(const Report& report, std::string_view name) {
     for (const ReportSection& s : report.sections) {
       for (const Chart& c : s.charts) {
-        if (c.name == chart) return c.title;
+        if (c.name == name) return c;
       }
     }
-    throw std::invalid_argument(fmt::format("report: the handout names no chart of the page: {}", chart));
+    throw std::invalid_argument(fmt::format("report: the handout names no chart of the page: {}", name));
   }
 
   static std::string cite(const Report& r) {

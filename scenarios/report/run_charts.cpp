@@ -112,7 +112,7 @@ constexpr TimeChart nitrogen_back = {"nitrogen-back", "nitrogen_released",
 }  // namespace
 
 Chart chart_against_time(std::span<const RunCharted> runs, const TimeChart& what, double until_day) {
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "", 260};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "", 260};
   const bool bands = std::any_of(
       runs.begin(), runs.end(), [&](const RunCharted& run) { return has_band(*run.results, what.variable); });
   const Results& first = *runs.front().results;
@@ -145,7 +145,7 @@ Chart chart_of_members(const Results& r, const TimeChart& what, std::string_view
   const std::size_t members = r.extent(v.dimensions[1]), extent = r.extent(Dimension::time);
   const std::vector<std::string>& names =
       v.dimensions[1] == Dimension::component ? r.components : r.placements;
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "treatment", 170};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "treatment", 170};
   Columns columns(chart, "value", std::string(what.axis), std::string(member_title), shown(v, r), false);
   add_texts(chart, "treatment", "treatment");
   for (std::size_t t = 0; t < r.treatments.size(); ++t) {
@@ -223,7 +223,7 @@ std::size_t fullest_placement(const Results& r) {
 Chart driver_chart(const Results& r, const TimeChart& what) {
   const Variable& v = r.find(what.variable);
   const std::size_t extent = r.extent(Dimension::time), p = fullest_placement(r);
-  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, {}, "", 200};
+  Chart chart{std::string(what.chart), std::string(what.title), "", {}, {}, "", 200};
   add_dates(chart, "date", "date");
   add_texts(chart, "what", "treatment");
   add_numbers(chart, "value", fmt::format("{}, {}", what.axis, r.placements[p]), shown(v, r));

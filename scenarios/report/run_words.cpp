@@ -165,7 +165,7 @@ std::string words_of_time_chart(std::span<const RunCharted> runs, std::string_vi
       return said_number(r, key, treatment * r.checkpoints.size() + c, 0);
     };
     std::string when = checkpoint_in_words(r.checkpoints[c]);
-    if (!run.name.empty()) when = run.name + ", " + when;
+    if (!run.name.empty()) when = fmt::format("{}, {}", run.name, when);
     when[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(when[0])));
     if (!words.empty()) words += " ";
     words += t.low == t.high

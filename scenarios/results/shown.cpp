@@ -1,6 +1,7 @@
 #include "scenarios/results/shown.hpp"
 
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -62,6 +63,12 @@ std::string shown_number(double value, int decimals) {
   return text;
 }
 
+std::string range_text(double a, double b, int decimals) {
+  if (a > b) std::swap(a, b);
+  const std::string from = shown_number(a + 0.0, decimals), to = shown_number(b + 0.0, decimals);
+  return from == to ? from : fmt::format("{} to {}", from, to);
+}
+
 const Variable* find_variable(const Results& results, std::string_view name) {
   for (const std::vector<Variable>* list : {&results.key_numbers, &results.series}) {
     for (const Variable& v : *list) {
@@ -76,11 +83,10 @@ std::string shown_range(const Results& results, std::string_view name, std::size
   const Variable* low = find_variable(results, std::string(name) + std::string(band_low));
   const Variable* high = find_variable(results, std::string(name) + std::string(band_high));
   if (!low || !high || std::isnan(low->values[index])) return "";
-  const std::string a = shown_number(unit(low->values[index]), decimals);
-  if (std::isnan(high->values[index])) return "from " + a;
-  const std::string b = shown_number(unit(high->values[index]), decimals);
-  if (a == b) return "";
-  return unit.scale < 0.0 ? fmt::format("{} to {}", b, a) : fmt::format("{} to {}", a, b);
+  const double from = unit(low->values[index]), to = unit(high->values[index]);
+  if (std::isnan(to)) return "from " + shown_number(from, decimals);
+  const std::string range = range_text(from, to, decimals);
+  return range == shown_number(from + 0.0, decimals) ? "" : range;
 }
 
 }  // namespace stoverturn

@@ -20,6 +20,9 @@ Shown shown(const Variable& variable, const Results& results);
 /// A number with as many digits as its size deserves, thousands apart by commas; "-" for NaN.
 std::string shown_number(double value, int decimals);
 
+/// "2 to 4": smaller first, one number where both look alike.
+std::string range_text(double a, double b, int decimals = 0);
+
 /// A key number or series; nullptr where there is none of that name.
 const Variable* find_variable(const Results& results, std::string_view name);
 

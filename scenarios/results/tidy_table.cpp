@@ -1,6 +1,7 @@
 #include "scenarios/results/tidy_table.hpp"
 
 #include <cmath>
+#include <limits>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -8,6 +9,39 @@
 #include "scenarios/text/csv_text.hpp"
 
 namespace stoverturn {
+namespace {
+
+template <class List>
+const typename List::value_type* named(const List& list, std::string_view name) {
+  for (const auto& one : list) {
+    if (one.name == name) return &one;
+  }
+  return nullptr;
+}
+
+const TidyColumn* column_in(const TidyFile& file, std::string_view table, std::string_view column) {
+  const TidyTable* found = named(file.tables, table);
+  return found ? named(found->columns, column) : nullptr;
+}
+
+}  // namespace
+
+std::size_t rows_in(const TidyFile& file, std::string_view table) {
+  const TidyTable* found = named(file.tables, table);
+  return found ? found->rows() : 0;
+}
+
+std::vector<double> numbers_in(const TidyFile& file, std::string_view table, std::string_view column) {
+  const TidyColumn* found = column_in(file, table, column);
+  if (found && !found->is_text) return found->numbers;
+  return std::vector<double>(rows_in(file, table), std::numeric_limits<double>::quiet_NaN());
+}
+
+std::vector<std::string> texts_in(const TidyFile& file, std::string_view table, std::string_view column) {
+  const TidyColumn* found = column_in(file, table, column);
+  if (found && found->is_text) return found->texts;
+  return std::vector<std::string>(rows_in(file, table));
+}
 
 std::string tidy_csv(const TidyTable& table) {
   std::string text;

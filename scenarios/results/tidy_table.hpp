@@ -3,6 +3,8 @@
 #include <string_view>
 #include <vector>
 
+#include "scenarios/results/results.hpp"
+
 namespace stoverturn {
 
 /// One column of a tidy table: texts or numbers, one a row.
@@ -24,6 +26,22 @@ struct TidyTable {
     return columns.front().is_text ? columns.front().texts.size() : columns.front().numbers.size();
   }
 };
+
+/// Tables that belong together, as one file (scenarios/files/tidy_file.hpp).
+struct TidyFile {
+  std::string title, kind;  ///< kind: "stand counts"
+  std::vector<TidyTable> tables;
+  std::vector<std::string> notes;
+  std::vector<KeptText> texts;
+  std::string program = {};  ///< that wrote it; "": this one
+};
+inline constexpr std::string_view stand_file_kind = "stand counts", plan_file_kind = "plan of a trial";
+
+/// What a column holds, one a row of its table: empty where there is no such table, NaN or "" in each row
+/// where the table has no such column.
+std::vector<double> numbers_in(const TidyFile& file, std::string_view table, std::string_view column);
+std::vector<std::string> texts_in(const TidyFile& file, std::string_view table, std::string_view column);
+std::size_t rows_in(const TidyFile& file, std::string_view table);
 
 /// Adds a column, each row's text or number by `get`.
 template <class Rows, class Get>

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "scenarios/plan/prices_section.hpp"
 #include "scenarios/text/column_header.hpp"
 #include "scenarios/units/quantity.hpp"
 
@@ -276,6 +277,19 @@ bool StandData::has(std::size_t count) const {
                      [&](const StandRow& r) { return !std::isnan(r.counts[count]); });
 }
 
+bool is_stand_data(std::string_view text) {
+  try {
+    const CsvText csv = read_csv(text, "");
+    return !csv.rows.empty() &&
+           std::any_of(csv.rows.front().begin(), csv.rows.front().end(), [](const CsvCell& cell) {
+             const std::string word = column_header(cell).folded;
+             return word == "length" || word == "row width";
+           });
+  } catch (const InputError&) {
+    return false;
+  }
+}
+
 std::string new_stand_text(const NewStand& plan) {
   std::string text =
       "# Stand counts, one row a length of crop row. Count first, look at the treatment's name after; leave "
@@ -297,20 +311,9 @@ std::string new_stand_text(const NewStand& plan) {
 }
 
 double price_per_bushel(std::string_view text, std::string* currency) {
-  std::string_view amount = trimmed(text);
-  for (const std::string_view end : {"bushels", "bushel", "bu"}) {
-    if (!amount.ends_with(end)) continue;
-    amount = trimmed(amount.substr(0, amount.size() - end.size()));
-    for (const std::string_view per : {"/", "per", "a"}) {
-      if (!amount.ends_with(per)) continue;
-      const Quantity q = quantity(trimmed(amount.substr(0, amount.size() - per.size())), Kind::money);
-      if (currency) *currency = q.unit;
-      return q.value;
-    }
-  }
-  const Quantity q = quantity(text, Kind::money_per_mass);
-  if (currency) *currency = q.unit.substr(0, q.unit.find('/'));
-  return q.value * 56.0 * unit_factor("lb", Kind::mass);
+  const double price = in_unit(quantity(text, Kind::money_per_grain).value, "$/bu", Kind::money_per_grain);
+  if (currency) *currency = currency_of(text);
+  return price;
 }
 
 bool read_stand_price(std::string_view name, std::string_view text, StandPrices& prices) {

@@ -58,6 +58,10 @@ struct StandData {
 /// units, counts that are no whole numbers, late plants above plants, the same row twice, nothing counted.
 StandData read_stand_data(std::string_view text, const std::string& name);
 
+/// Whether a CSV text has the columns of a sheet of stand counts: the length of row counted, or the width
+/// between rows.
+bool is_stand_data(std::string_view text);
+
 /// A sheet to be filled in: a row for every treatment, strip and row, counts left empty.
 struct NewStand {
   std::vector<std::string> treatments = {"left long", "opened"};

@@ -14,13 +14,6 @@
 namespace stoverturn {
 namespace {
 
-/// "17 ft 5 in"
-std::string feet_and_inches(double mm) {
-  const auto inches = static_cast<long>(std::lround(in_unit(mm, "in", Kind::length)));
-  return inches % 12 == 0 ? fmt::format("{} ft", inches / 12)
-                          : fmt::format("{} ft {} in", inches / 12, inches % 12);
-}
-
 std::string treatment_name(const std::string& name) { return name.empty() ? "all" : name; }
 
 std::string rates(const StandReport& report) {
@@ -124,6 +117,12 @@ std::string models(const StandReport& report) {
 }
 
 }  // namespace
+
+std::string feet_and_inches(double mm) {
+  const auto inches = static_cast<long>(std::lround(in_unit(mm, "in", Kind::length)));
+  return inches % 12 == 0 ? fmt::format("{} ft", inches / 12)
+                          : fmt::format("{} ft {} in", inches / 12, inches % 12);
+}
 
 std::string print_stand(const StandReport& report) {
   std::string text = fmt::format("{}: stand counts\n", report.name);

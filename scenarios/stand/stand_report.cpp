@@ -171,6 +171,15 @@ class CountOfOneKind {
   double used_ = 1.0, unit_area_m2_ = 0.0, unit_length_mm_ = 0.0;
 };
 
+void add_plots(const StandData& data, std::size_t count, std::vector<StandPlot>& plots) {
+  const std::vector<std::string> strips = strip_names(data);
+  for (const StandUnitCount& u : stand_units(data, count, true)) {
+    plots.push_back({data.treatments[static_cast<std::size_t>(u.treatment)],
+                     strips[static_cast<std::size_t>(u.strip)], count, u.rows, u.count, u.length_mm,
+                     u.count / u.area_m2});
+  }
+}
+
 double common_width(const StandData& data) {
   const double width = data.rows.front().width_mm;
   const bool same = std::all_of(data.rows.begin(), data.rows.end(),
@@ -222,6 +231,7 @@ StandReport stand_report(const StandData& data, const StandSettings& settings) {
   }
   for (std::size_t count = 0; count < stand_counts.size(); ++count) {
     if (!data.has(count)) continue;
+    add_plots(data, count, report.plots);
     CountOfOneKind kind(data, settings, count, report);
     kind.rates();
     for (const auto& [a, b] : pairs) kind.difference(a, b);

@@ -21,6 +21,15 @@ struct StandSettings {
   StandPrices prices;   ///< of the command line; NaN: as in the file
 };
 
+/// What was found in one strip, rows added together.
+struct StandPlot {
+  std::string treatment, strip;
+  std::size_t count = 0;  ///< StandCount
+  int rows = 0;
+  double counted = 0.0, length_mm = 0.0;
+  double rate = 0.0;  ///< per m2
+};
+
 /// Rates and differences are per m2. Intervals are NaN where none can be told.
 struct StandRate {
   std::string treatment;
@@ -69,6 +78,7 @@ struct StandReport {
   std::string name;
   double level = 0.9, power = 0.8;
   std::vector<std::string> treatments;
+  std::vector<StandPlot> plots;
   std::vector<StandRate> rates;
   std::vector<StandDifference> differences;
   std::vector<StandModel> models;

@@ -1,5 +1,7 @@
 #include "scenarios/stand/stand_tables.hpp"
 
+#include <numeric>
+
 #include <fmt/format.h>
 
 #include "scenarios/units/quantity.hpp"
@@ -122,6 +124,55 @@ TidyTable models_table(const StandReport& report) {
   return table;
 }
 
+TidyTable plots_table(const StandReport& report) {
+  TidyTable table{"plots", "what was found in each strip, rows added together", {}};
+  const auto& rows = report.plots;
+  add_named(table, rows);
+  add_texts(table, "strip", "strip of the field", rows, [](const StandPlot& p) { return p.strip; });
+  add_numbers(table, "rows", "1", "rows of the file", rows, [](const StandPlot& p) { return p.rows; });
+  add_numbers(table, "number", "1", "how many were counted", rows,
+              [](const StandPlot& p) { return p.counted; });
+  add_numbers(table, "length_ft", "ft", "length of row counted", rows,
+              [](const StandPlot& p) { return feet(p.length_mm); });
+  for (const AreaUnit& unit : area_units) {
+    add_numbers(table, fmt::format("per_{}", unit.name), unit.per,
+                fmt::format("the count per {}", unit.words), rows,
+                [&](const StandPlot& p) { return p.rate * unit.m2; });
+  }
+  return table;
+}
+
+TidyTable treatments_table(const StandReport& report) {
+  TidyTable table{"treatments", "treatments by published tables", {}};
+  std::vector<std::size_t> rows(report.treatments.size());
+  std::iota(rows.begin(), rows.end(), std::size_t{0});
+  add_texts(table, "treatment", "treatment", rows, [&](std::size_t t) { return report.treatments[t]; });
+  add_numbers(table, "yield_share", "1", "share of the full yield that the stand table gives", rows,
+              [&](std::size_t t) { return report.yield_share[t]; });
+  add_numbers(table, "late_loss", "1", "share of the yield that late plants cost", rows,
+              [&](std::size_t t) { return report.late_loss[t]; });
+  return table;
+}
+
+TidyTable settings_table(const StandReport& report) {
+  TidyTable table{"settings", "what was reckoned with", {}};
+  const StandReport* const rows[] = {&report};
+  using Row = const StandReport*;
+  add_numbers(table, "level", "1", "of intervals", rows, [](Row r) { return r->level; });
+  add_numbers(table, "power", "1", "chance to see a true difference", rows, [](Row r) { return r->power; });
+  add_numbers(table, "row_width_in", "in", "between rows; empty where they differ", rows,
+              [](Row r) { return in_unit(r->width_mm, "in", Kind::length); });
+  add_texts(table, "currency", "of the price", rows, [](Row r) { return r->prices.currency; });
+  add_numbers(table, "price_bu", report.prices.currency + "/bu", "of grain", rows,
+              [](Row r) { return r->prices.price_per_bu; });
+  add_numbers(table, "bu_per_ear", "bu", "grain of an ear", rows, [](Row r) { return r->prices.bu_per_ear; });
+  add_texts(table, "usual_ear", "whether that is the trade's rule", rows,
+            [](Row r) { return r->usual_ear ? "yes" : "no"; });
+  add_numbers(table, "full_yield_bu_acre", "bu/acre", "with a stand that leaves nothing to wish", rows,
+              [](Row r) { return r->prices.full_yield_bu_acre; });
+  return table;
+}
+
 }  // namespace
 
 std::string_view to_string(StandEffectBy by) {
@@ -130,7 +181,8 @@ std::string_view to_string(StandEffectBy by) {
 }
 
 std::vector<TidyTable> stand_tables(const StandReport& report) {
-  return {rates_table(report), differences_table(report), effects_table(report), models_table(report)};
+  return {rates_table(report), differences_table(report), effects_table(report), models_table(report),
+          plots_table(report), treatments_table(report),  settings_table(report)};
 }
 
 }  // namespace stoverturn

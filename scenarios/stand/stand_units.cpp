@@ -13,14 +13,6 @@ int index_of(const std::vector<T>& all, const T& one) {
   return static_cast<int>(std::find(all.begin(), all.end(), one) - all.begin());
 }
 
-std::vector<std::string> strips_of(const StandData& data) {
-  std::vector<std::string> strips;
-  for (const StandRow& r : data.rows) {
-    if (index_of(strips, r.strip) == static_cast<int>(strips.size())) strips.push_back(r.strip);
-  }
-  return strips;
-}
-
 /// Treatments and strips whose every count is 0 go, again until none is left.
 void leave_out_empty(std::vector<StandUnitCount>& units) {
   for (const auto member : {&StandUnitCount::treatment, &StandUnitCount::strip, &StandUnitCount::treatment}) {
@@ -79,8 +71,16 @@ StandLayout laid_out(std::vector<StandUnitCount> units, bool by_plots, bool stri
 
 }  // namespace
 
+std::vector<std::string> strip_names(const StandData& data) {
+  std::vector<std::string> strips;
+  for (const StandRow& r : data.rows) {
+    if (index_of(strips, r.strip) == static_cast<int>(strips.size())) strips.push_back(r.strip);
+  }
+  return strips;
+}
+
 std::vector<StandUnitCount> stand_units(const StandData& data, std::size_t count, bool by_plots) {
-  const std::vector<std::string> strips = strips_of(data);
+  const std::vector<std::string> strips = strip_names(data);
   std::vector<StandUnitCount> units;
   for (const StandRow& r : data.rows) {
     if (std::isnan(r.counts[count])) continue;

@@ -21,6 +21,9 @@ struct StandLayout {
       design;  ///< a column a treatment, then one a strip but the first where strips have an effect
 };
 
+/// Names of strips in the order in which they come; StandUnitCount::strip is an index into them.
+std::vector<std::string> strip_names(const StandData& data);
+
 /// Units of every treatment, found or not: plots or rows.
 std::vector<StandUnitCount> stand_units(const StandData& data, std::size_t count, bool by_plots);
 

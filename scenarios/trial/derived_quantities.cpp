@@ -37,7 +37,7 @@ struct Question {
 std::vector<Question> questions_of(const FitProblem& problem, const CurveKey& key, int days) {
   const int last = key.last_day;
   std::vector<Question> all = {
-      {"half-life", "d", [](const Curve& left) { return time_until(left, 0.5); }},
+      {half_life, "d", [](const Curve& left) { return time_until(left, 0.5); }},
       {"time to 95 % lost", "d", [](const Curve& left) { return time_until(left, 0.05); }},
       {decay_rate, "1/d", [last](const Curve& left) { return rate(left, last, last); }}};
   if (const double time = corrected_time_d(problem, key.treatment, key.placement, last); time > 0.0) {
@@ -66,7 +66,7 @@ DerivedQuantity ratio(const FitProblem& problem, const DailyCurves& curves, std:
                       double level) {
   const CurveKey &mine = curves.keys[k], &other = curves.keys[first];
   DerivedQuantity q;
-  q.name = "rate ratio to " + curve_label(problem, other);
+  q.name = rate_ratio_to + curve_label(problem, other);
   q.treatment = curve_label(problem, mine);
   q.unit = "1";
   const int day = std::min(mine.last_day, other.last_day);  // rates slow down: both over the same time

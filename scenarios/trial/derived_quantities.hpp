@@ -7,7 +7,9 @@ namespace stoverturn {
 /// "opened, buried, stalk": how a curve's treatment, placement and component are told.
 std::string curve_label(const FitProblem& problem, const CurveKey& key);
 
+inline constexpr const char* half_life = "half-life";
 inline constexpr const char* decay_rate = "decay rate";
+inline constexpr const char* rate_ratio_to = "rate ratio to ";  ///< before the other's label
 
 /// Numbers people talk in, for every curve of mass left. A time that the run does not reach is infinite.
 ///   half-life, time to 95 % lost  [d]

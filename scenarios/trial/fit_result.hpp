@@ -63,18 +63,22 @@ struct ComparedModel {
   std::string remark;                                                ///< "" or why a number is missing
 };
 
+inline constexpr double suspicious_sd = 3.5;  ///< standardised residuals beyond it are looked at
+
 /// A measured number beside what the fit makes of it.
 struct FitResidual {
   int line = 0;  ///< of the data file
   std::string data, treatment, placement, component, block, replicate, measure, unit;
   double day = 0.0, observed = not_there, predicted = not_there, sd = not_there;
   double standardised = not_there;  ///< (observed - predicted) / sd
-  bool suspicious = false;          ///< beyond 3.5 sd
+  bool suspicious = false;          ///< beyond suspicious_sd
 };
 
 /// A predicted curve with its band at FitResult::level, daily from day 0.
 struct FitCurve {
-  std::string treatment, placement, component, measure, unit;
+  std::string treatment;             ///< label, with placement and component where the bags are told apart
+  std::string placement, component;  ///< these two alone; "": of all together
+  std::string measure, unit;
   std::vector<double> estimate, median, lower, upper;  ///< by day; the last three empty without draws
 };
 

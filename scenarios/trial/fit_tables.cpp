@@ -7,11 +7,10 @@
 
 #include "scenarios/trial/derived_quantities.hpp"
 #include "scenarios/trial/measure_names.hpp"
+#include "scenarios/trial/trial_words.hpp"
 
 namespace stoverturn {
 namespace {
-
-constexpr double suspicious_sd = 3.5;
 
 std::vector<double> column(const Eigen::VectorXd& values) {
   return {values.data(), values.data() + values.size()};
@@ -121,6 +120,11 @@ std::vector<FitCurve> fit_curves(const FitProblem& problem, const DailyCurves& c
     if (curves.estimate[k].size() == 0) continue;
     FitCurve c;
     c.treatment = curve_label(problem, curves.keys[k]);
+    c.placement = placement_name(curves.keys[k].placement);
+    if (curves.keys[k].component >= 0) {
+      c.component =
+          problem.components[curves.keys[k].treatment][static_cast<std::size_t>(curves.keys[k].component)];
+    }
     c.measure = name_of(curves.keys[k].measure).name;
     c.unit = name_of(curves.keys[k].measure).unit;
     c.estimate = column(curves.estimate[k]);

@@ -167,7 +167,7 @@ bool differs_by_treatment(const FitProblem& problem) {
 ComparedModel this_model(const FitProblem& problem, const Masses& m, const Eigen::VectorXd& predicted,
                          const MassUnknowns& unknowns, const WeightedPredictions& refit) {
   ComparedModel model;
-  model.name = "this model";
+  model.name = this_model_name;
   std::vector<double> predictions;
   for (const std::size_t i : m.at) predictions.push_back(predicted[static_cast<Eigen::Index>(i)]);
   judge_fit(m, predictions, unknowns.count, model);

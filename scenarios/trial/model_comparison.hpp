@@ -3,6 +3,9 @@
 
 namespace stoverturn {
 
+/// Of the fitted model among those compared.
+inline constexpr const char* this_model_name = "this model";
+
 /// Predictions of every observation by a fit that gave each the weight; empty where that failed.
 using WeightedPredictions = std::function<Eigen::VectorXd(const std::vector<double>& weights)>;
 

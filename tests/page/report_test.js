@@ -158,6 +158,58 @@ test("two runs: a chapter compares them", async () => {
   await context.close();
 });
 
+const kinds = [
+  { name: "ensemble", words: ["ensemble", "four-sites.toml", "--set", "ensemble.weather_years=4"], chart: "map" },
+  { name: "timing", words: ["timing", "fall-or-spring.toml", "--set", "ensemble.weather_years=4"], handout: true },
+  { name: "planting", words: ["planting", "bale-or-leave.toml", "--set", "ensemble.weather_years=4"], handout: true },
+  { name: "stand", words: ["stand", "invented-stand.csv"], handout: true },
+  { name: "trial", words: ["trial", "invented-plan.toml"], handout: true },
+];
+for (const { name, words, chart, handout } of kinds) {
+  test(`the page of ${name}: charts drawn, no error, no serious finding, fits a phone`, async () => {
+    const [command, example, ...more] = words;
+    run(command, path.join(examples, example), ...more, "-o", name);
+    await look(name, chart, handout);
+  });
+}
+test("the page of a fit", { skip: !process.env.STOVERTURN_FIT }, async () => {
+  fs.copyFileSync(process.env.STOVERTURN_FIT, at("fit.h5"));
+  await look("fit", "profiles");
+});
+
+/** The report of NAME.h5 at a phone's width, in either system of units. */
+async function look(name, chart, handout = false) {
+  run("report", `${name}.h5`, "--quiet");
+  const { page, problems, context } = await opened(`${name}.html`, { width: 360 });
+  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+  const undrawn = () =>
+    page.evaluate(() => [...document.querySelectorAll("figure")].filter((f) => !f.querySelector(".chart svg")).map((f) => f.id));
+  await page.waitForFunction(() => [...document.querySelectorAll("figure")].every((f) => f.querySelector(".chart svg, .failed")));
+  assert.deepEqual(await undrawn(), []);
+  if (chart) assert.equal(await page.locator(`#c1-${chart}`).count(), 1, chart);
+  assert.equal(await page.locator(".handout").count(), handout ? 1 : 0);
+  assert.ok((await page.evaluate(() => document.documentElement.scrollWidth)) <= 360);
+  assert.deepEqual(await seriousFindings(page), []);
+  if (kept) await page.screenshot({ path: path.join(kept, `report-${name}-360.png`), fullPage: true });
+  await page.setViewportSize({ width: 1200, height: 900 });
+  await page.check('input[value="us"]');
+  await page.check('input[value="si"]');
+  await page.waitForFunction(() => document.body.dataset.ready === "si");
+  assert.deepEqual(await undrawn(), []);
+  if (kept) await page.screenshot({ path: path.join(kept, `report-${name}-1200.png`), fullPage: true });
+  if (handout) {
+    await page.evaluate(() => {
+      window.print = () => {};
+      document.querySelector('[data-print="handout"]').click();
+    });
+    const paper = await page.pdf({ format: "Letter" });
+    if (kept) fs.writeFileSync(path.join(kept, `handout-${name}.pdf`), paper);
+    assert.equal(pagesOf(paper), 1);
+  }
+  assert.deepEqual(problems, []);
+  await context.close();
+}
+
 test("figures: SVG, PNG and PDF, and what is said when something is missing", () => {
   for (const [kind, begins] of [["svg", "<svg "], ["png", "\x89PNG"], ["pdf", "%PDF"]]) {
     run("figure", "farm.h5", "--chart", "nitrogen-back", "-o", `n.${kind}`, "--quiet");
