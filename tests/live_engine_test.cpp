@@ -230,4 +230,17 @@ TEST_CASE("live page: weather and fits are told of, mistakes with their lines") 
   CHECK(told);
 }
 
+TEST_CASE("live page: a name of very many parts is a mistake with its place, not a crash") {
+  std::string deep = "a";
+  for (int i = 0; i < 100000; ++i) deep += ".a";
+  for (const std::string& text : {deep + " = 1", "[" + deep + "]\n", "a = { " + deep + " = 1 }"}) {
+    const Json answer = run("title = \"x\"\n" + text);
+    REQUIRE(answer["ok"] == false);
+    CHECK(answer["mistakes"][0]["line"] == 2);
+    CHECK(answer["mistakes"][0]["message"] == "found a name of more than 200 parts");
+  }
+  // dots that are no names
+  CHECK(run("# " + std::string(1000, '.') + "\n" + field)["ok"] == true);
+}
+
 }  // namespace
