@@ -360,7 +360,8 @@ TEST_CASE("timing report: verdict first, choices by gain, cautions to be seen", 
   const ReportSection& first = report.sections.front();
   CHECK(first.name == "verdict");
   CHECK(!first.folded);
-  CHECK_THAT(first.words[0], contains("At these prices spreading nothing is best on 'left'. Of the choices, 60 lb N/acre urea, on 04-10."));
+  CHECK_THAT(first.words[0], contains("At these prices spreading nothing is best on 'left'. Of the choices, "
+                                      "60 lb N/acre urea, on 04-10."));
   CHECK_THAT(first.words[0], contains("it pays in "));
   CHECK_THAT(first.words[0], contains(" of 3 years"));
   REQUIRE(first.tables.size() == 2);

@@ -1,5 +1,6 @@
 /// The page of stand counts.
 #include "scenarios/report/report_of_stand.hpp"
+#include "scenarios/report/stand_words.hpp"
 
 #include <nlohmann/json.hpp>
 
@@ -79,7 +80,15 @@ TEST_CASE("stand page: words are written from the numbers", "[stand][report]") {
   const ReportTable& two = section_in(us, "two").tables.front();
   CHECK(two.rows.front()[2] == "12.0");
   CHECK(two.rows.front()[3] == "48.00");
-  CHECK_THAT(all_words(section_in(us, "two")), contains("would be beyond chance"));
+  // few strips that scatter far less than random counts: the doubt stands beside the verdict
+  CHECK_THAT(all_words(section_in(us, "two")), contains("may be chance"));
+  CHECK_THAT(more, contains("only if strips really scatter as little as these did"));
+  StandModel even;
+  even.freedom = 3;
+  even.dispersion = 0.25;
+  CHECK(wider_as_random(&even) == 2.0);  // 1 / sqrt(0.25)
+  even.freedom = 30;
+  CHECK(wider_as_random(&even) == 1.0);
   CHECK_THAT(us.says.back(), contains("B over a is worth 84 $/acre"));  // 3,500 x 0.006 x 4
   // told from the side that gains
   CHECK_THAT(report_of_stand(stand_file(stand_pairs(-5, prices)), "us").says.back(),
