@@ -17,7 +17,7 @@ std::vector<std::string> number_heads(const TimingLook& look) {
           fmt::format("useful N, {}", N),
           fmt::format("cost, {}", money),
           fmt::format("gain, {}", money),
-          fmt::format("pays, of {}", look.runs_word())};
+          fmt::format("{} it pays", look.runs_word())};
 }
 
 std::vector<std::string> numbers_of(const TimingLook& look, std::size_t t) {
