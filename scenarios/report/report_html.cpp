@@ -1,7 +1,5 @@
 #include "scenarios/report/report_html.hpp"
 
-#include <algorithm>
-#include <functional>
 #include <stdexcept>
 
 #include <fmt/format.h>

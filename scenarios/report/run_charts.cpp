@@ -33,12 +33,6 @@ std::vector<std::size_t> drawn(std::size_t from, std::size_t end) {
   return entries;
 }
 
-const Variable* found(const Results& r, const std::string& name) {
-  const auto it =
-      std::find_if(r.series.begin(), r.series.end(), [&](const Variable& v) { return v.name == name; });
-  return it == r.series.end() ? nullptr : &*it;
-}
-
 /// Columns date, what, value and, with bands, low and high, filled stretch by stretch.
 class Columns {
  public:
@@ -55,8 +49,8 @@ class Columns {
   void add(const Results& r, const std::string& what, const Variable& v, std::size_t row, std::size_t from,
            std::size_t end) {
     const std::size_t extent = r.extent(Dimension::time);
-    const Variable* low = bands_ ? found(r, v.name + std::string(band_low)) : nullptr;
-    const Variable* high = bands_ ? found(r, v.name + std::string(band_high)) : nullptr;
+    const Variable* low = bands_ ? find_variable(r, v.name + std::string(band_low)) : nullptr;
+    const Variable* high = bands_ ? find_variable(r, v.name + std::string(band_high)) : nullptr;
     for (const std::size_t i : drawn(from, std::min(end, extent))) {
       chart_.fields[0].numbers.push_back(days_since_1970(r, static_cast<double>(i) * r.every_d));
       chart_.fields[1].texts.push_back(what);
@@ -74,7 +68,7 @@ class Columns {
 };
 
 bool has_band(const Results& r, std::string_view variable) {
-  return found(r, std::string(variable) + std::string(band_low)) != nullptr;
+  return find_variable(r, std::string(variable) + std::string(band_low)) != nullptr;
 }
 
 std::size_t harvest_entry(const Results& r, std::size_t t) {
