@@ -72,13 +72,8 @@ std::size_t RunSpread::inner_size(const Variable& v) const {
   return v.dimensions.size() > 3 ? r_.extent(v.dimensions.back()) : 1;
 }
 
-RunInterval RunSpread::of(const Variable& v, std::size_t site, std::size_t treatment,
-                          std::size_t inner) const {
-  const std::size_t size = inner_size(v);
-  if (inner >= size) return {none, none, none, none, none};
-  const auto at = [&](std::size_t q) {
-    return v.values[((site * r_.treatments.size() + treatment) * r_.quantiles.size() + q) * size + inner];
-  };
+template <class AtQuantile>
+RunInterval RunSpread::told_by(AtQuantile at) const {
   RunInterval found{none, none, at(middle_), none, none};
   if (last_ > 0) found = {at(0), none, at(middle_), none, at(last_)};
   if (has_inner()) {
@@ -86,6 +81,16 @@ RunInterval RunSpread::of(const Variable& v, std::size_t site, std::size_t treat
     found.high = at(inner_high_);
   }
   return found;
+}
+
+RunInterval RunSpread::of(const Variable& v, std::size_t site, std::size_t treatment,
+                          std::size_t inner) const {
+  const std::size_t size = inner_size(v);
+  if (inner >= size) return {none, none, none, none, none};
+  const auto at = [&](std::size_t q) {
+    return v.values[((site * r_.treatments.size() + treatment) * r_.quantiles.size() + q) * size + inner];
+  };
+  return told_by(at);
 }
 
 double RunSpread::share(std::string_view name, std::size_t site, std::size_t treatment) const {
@@ -98,13 +103,7 @@ RunInterval RunSpread::of_values(std::vector<double> values) const {
   const auto at = [&](std::size_t q) {
     return values.empty() || r_.quantiles.empty() ? none : quantile_of_sorted(values, r_.quantiles[q]);
   };
-  RunInterval found{none, none, at(middle_), none, none};
-  if (last_ > 0) found = {at(0), none, at(middle_), none, at(last_)};
-  if (has_inner()) {
-    found.low = at(inner_low_);
-    found.high = at(inner_high_);
-  }
-  return found;
+  return told_by(at);
 }
 
 std::vector<double> RunSpread::runs(std::string_view name, std::size_t site, std::size_t treatment,

@@ -46,6 +46,10 @@ class RunSpread {
   std::string how_to_read() const;
 
  private:
+  /// What is told of values by the place of their quantile.
+  template <class AtQuantile>
+  RunInterval told_by(AtQuantile at) const;
+
   std::string share_words(std::size_t low, std::size_t high) const;
   bool has_inner() const { return inner_high_ > inner_low_; }
 
